@@ -1,0 +1,5 @@
+"""The commands: ``nervure COMMAND PROJECT [options]``."""
+
+from nervure.cli.app import main
+
+__all__ = ["main"]
