@@ -1,0 +1,5 @@
+"""Complete games by compiled code: tables in, whole-number columns out."""
+
+from nervure.engine.games import RESULT_VERSION, EndedBy, Games, Tie, digest, joined_blocks
+
+__all__ = ["RESULT_VERSION", "EndedBy", "Games", "Tie", "digest", "joined_blocks"]
