@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from nervure import words
@@ -28,19 +28,27 @@ class Place:
     """Where a value stands: file relative to the project folder, row as a spreadsheet counts.
 
     ``row`` is None for a whole file or for a key of a TOML file; ``column`` is the
-    column's name, or the dotted key (``rules.hand``) in a TOML file.
+    column's name, or the dotted key (``rules.hand``) in a TOML file; ``sheet`` is the
+    sheet of a workbook.
     """
 
     file: str
     row: int | None = None
     column: str | None = None
+    sheet: str | None = None
 
     def at(self, column: str | None) -> Place:
         """Give the same row's place in another column."""
-        return Place(self.file, self.row, column)
+        return replace(self, column=column)
+
+    def in_row(self, row: int | None) -> Place:
+        """Give the place of a row of the same table."""
+        return replace(self, row=row)
 
     def __str__(self) -> str:
         parts = [self.file]
+        if self.sheet is not None:
+            parts.append(words.say("place.sheet", sheet=self.sheet))
         if self.row is not None:
             parts.append(words.say("place.row", row=self.row))
         if self.column is not None:
@@ -60,9 +68,10 @@ class Fault:
     value: str | None = None
 
     @property
-    def sort_key(self) -> tuple[str, int, str, str]:
-        """Order by file, then row, then column."""
-        return (self.place.file, self.place.row or 0, self.place.column or "", self.code)
+    def sort_key(self) -> tuple[str, str, int, str, str]:
+        """Order by file (and sheet), then row, then column."""
+        place = self.place
+        return (place.file, place.sheet or "", place.row or 0, place.column or "", self.code)
 
     def to_dict(self) -> dict[str, Any]:
         """Give the fault as plain data, as ``--json`` shows it."""

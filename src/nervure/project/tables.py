@@ -1,0 +1,124 @@
+"""One table of cells, from CSV text: header in row 1, rows as a spreadsheet counts them.
+
+Comes in: text. Goes out: `Table`, all cells as written. What the cells mean is not
+looked at here.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from nervure.errors import Fault, Place, error
+from nervure.project._text import MAX_CELL_CHARACTERS, Encoding, Text
+
+Delimiter = Literal[",", ";", "\t"]
+DELIMITERS: tuple[Delimiter, ...] = (",", ";", "\t")
+
+# The module's own limit (131,072) is shared by the whole process; ours is the wider one.
+csv.field_size_limit(max(csv.field_size_limit(), MAX_CELL_CHARACTERS))
+
+
+@dataclass(frozen=True, slots=True)
+class TableStyle:
+    """How a table is written: kept when it is written back."""
+
+    delimiter: Delimiter = ","
+    encoding: Encoding = "utf-8"
+    line_end: Literal["\n", "\r\n"] = "\n"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table as it stands in a file: ``rows[0]`` is row 2 of the spreadsheet.
+
+    Rows may be shorter or longer than the header, and blank, as the file has them.
+    """
+
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    style: TableStyle = TableStyle()
+
+
+class DateCell(str):
+    """The text of a cell that a workbook stores as a date."""
+
+    __slots__ = ()
+
+
+def parse_table(
+    text: Text, place: Place, known: Collection[str], faults: list[Fault]
+) -> Table | None:
+    """Give the table of a CSV text, or None and a fault.
+
+    ``known`` names columns that the table may have; it decides between delimiters.
+    """
+    if not text.text.strip():
+        faults.append(error("file-empty", place, names=" ".join(known)))
+        return None
+    delimiter = sniff_delimiter(text.text, known)
+    rows: list[tuple[str, ...]] = []
+    try:
+        for cells in _records(text.text, delimiter):
+            if any(len(cell) > MAX_CELL_CHARACTERS for cell in cells):
+                raise csv.Error("field larger than field limit")
+            rows.append(tuple(cells))
+    except csv.Error as problem:
+        faults.append(_csv_fault(str(problem), Place(place.file, len(rows) + 1)))
+        return None
+    line_end: Literal["\n", "\r\n"] = "\r\n" if "\r\n" in text.text else "\n"
+    return Table(rows[0], tuple(rows[1:]), TableStyle(delimiter, text.encoding, line_end))
+
+
+def _records(text: str, delimiter: Delimiter) -> Iterator[list[str]]:
+    return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+
+
+def _csv_fault(problem: str, place: Place) -> Fault:
+    if "larger than" in problem:
+        return error("cell-too-large", place)
+    if "end of data" in problem:
+        return error("quote-open", place)
+    return error("quote-misplaced", place)
+
+
+def sniff_delimiter(text: str, known: Collection[str]) -> Delimiter:
+    """Give the delimiter under which the header names most known columns.
+
+    Quoted cells are honoured, so a semicolon within one is no delimiter. Ties go to the
+    delimiter that makes most columns, then to the comma.
+
+    >>> sniff_delimiter('tier;"name, in full"', ["tier", "name"])
+    ';'
+    """
+    names = {_plain(name) for name in known}
+
+    def score(delimiter: Delimiter) -> tuple[int, int]:
+        try:
+            header = next(_records(text, delimiter), [])
+        except csv.Error:
+            return (-1, 0)
+        return (len({_plain(cell) for cell in header} & names), len(header))
+
+    return max(DELIMITERS, key=score)
+
+
+def _plain(name: str) -> str:
+    return name.strip().casefold().replace(" ", "_").replace("-", "_")
+
+
+def column_letter(index: int) -> str:
+    """Give the letters by which a spreadsheet names a column, 0 first.
+
+    >>> [column_letter(index) for index in (0, 25, 26, 701, 702)]
+    ['A', 'Z', 'AA', 'ZZ', 'AAA']
+    """
+    letters = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
