@@ -26,7 +26,8 @@ Point = tuple[float, float]
 # Room that a place takes in its column; a vein passing by needs less than a structure.
 STRUCTURE_ROOM = 1.0
 PASSING_ROOM = 0.4
-WIDEST_PITCH = 1 / 28  # of the height, between structures that want to stand together
+WIDEST_PITCH = 1 / 15  # of the height, between structures that want to stand together
+FILLED = 0.62  # of a column at most by such room, so that the rest can follow its neighbours
 STRAIGHTENINGS = 6
 BULGE = 0.42  # of a column's pitch, for links within a tier
 
@@ -105,7 +106,7 @@ class Layout:
     layers
         Ids from top to bottom of every column, with the places kept free for passing veins.
     segments
-        The pieces of the veins from a layer to the next.
+        The pieces of the veins from a layer to the next, once for each lane.
     """
 
     nodes: Mapping[str, Node]
@@ -117,7 +118,7 @@ class Layout:
 
     @cached_property
     def crossings(self) -> int:
-        """How many pairs of veins cross; links within a tier are not counted."""
+        """How many pairs of lanes cross between columns; links within a tier not counted."""
         return total_crossings(self.layers, self.segments)
 
     def node(self, name: str) -> Node:
@@ -156,7 +157,9 @@ def lay_out(
     columns, column_of = _columns(anatomy, kept, ends)
     order = {name: place for place, name in enumerate(anatomy.origins)}
     layers, chains = _layered(column_of, bonds, len(columns) + bool(ends))
-    segments = list(dict.fromkeys(piece for chain in chains.values() for piece in pairwise(chain)))
+    segments = [
+        piece for pair, chain in chains.items() for piece in pairwise(chain) for _ in bonds[pair]
+    ]
     origins_drawn = bool(layers) and any(name in order for name in layers[0])
     layers = few_crossings(layers, segments, hold_first=origins_drawn)
     weights = _weights(chains, bonds)
@@ -297,7 +300,7 @@ def _heights(
         y |= {name: (place + 0.5) / len(layer) for place, name in enumerate(layer)}
     before: dict[str, list[tuple[str, float]]] = {}
     after: dict[str, list[tuple[str, float]]] = {}
-    for start, end in segments:
+    for start, end in dict.fromkeys(segments):
         after.setdefault(start, []).append((end, weights[start, end]))
         before.setdefault(end, []).append((start, weights[start, end]))
     inner = range(len(layers) - 2, 0, -1)
@@ -305,7 +308,7 @@ def _heights(
         _settle(layers[index], [after], y, column_of)
     for round_ in range(STRAIGHTENINGS):
         for index in reversed(inner) if round_ % 2 == 0 else inner:
-            _settle(layers[index], [after, after, before], y, column_of)
+            _settle(layers[index], [after, after, after, before], y, column_of)
     return y
 
 
@@ -326,7 +329,7 @@ def _settle(
         )
         pulls.append(pull or 0.1)
     room = [STRUCTURE_ROOM if name in column_of else PASSING_ROOM for name in layer]
-    pitch = min(WIDEST_PITCH, 1 / sum(room))
+    pitch = min(WIDEST_PITCH, FILLED / sum(room))
     gaps = [pitch * (above + below) / 2 for above, below in pairwise(room)]
     settled = spaced(wanted, pulls, gaps, pitch * room[0] / 2, 1 - pitch * room[-1] / 2)
     y |= dict(zip(layer, settled, strict=True))
