@@ -170,6 +170,15 @@ class Anatomy:
         found = {pathway.origin for pathway in self.pathways(target) if pathway.main}
         return tuple(origin for origin in self.origins if origin in found)
 
+    @cached_property
+    def origins_of_potentials(self) -> frozenset[str]:
+        """Origins with a pathway to a target of kind ``potential``."""
+        return frozenset(
+            pathway.origin
+            for pathway in self.all_pathways
+            if self.target(pathway.target).kind == "potential"
+        )
+
     def mask(self, structures: Iterable[str]) -> int:
         """Give a set of structures as bits: bit i is the i-th structure of structures.csv."""
         mask = 0
