@@ -7,20 +7,36 @@ No rule and no formula stands here.
 
 from __future__ import annotations
 
+import hashlib
 import html
 import json
-from collections.abc import Iterable, Mapping, Sequence
+import os
+import shutil
+import time
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from nervure import __version__, maps, words
 from nervure import anatomy as anatomies
 from nervure import project as projects
-from nervure.errors import Fault, FaultyProject, UnknownName, has_errors, sort_faults
+from nervure.errors import (
+    BadUsage,
+    Fault,
+    FaultyProject,
+    UnknownName,
+    has_errors,
+    sort_faults,
+)
 
 if TYPE_CHECKING:
     from nervure.game import Game
+
+Progress = Callable[[str, int, int], None]
+
+DEMO_GAME = "giants-leg"
 
 
 @dataclass(frozen=True)
@@ -210,6 +226,200 @@ class Project:
         data = found.to_dict()
         return Result(data, data["sites"])
 
+    def playtest(
+        self,
+        seats: Sequence[str] | None = None,
+        *,
+        players: int | None = None,
+        games: int | None = None,
+        precision: float | None = None,
+        minutes: float | None = None,
+        more: bool = False,
+        seed: int = 1,
+        workers: int | None = None,
+        out: str | Path | None = None,
+        progress: Progress | None = None,
+    ) -> Result:
+        """Play complete games, measure them, judge them; writes ``out/playtest/``.
+
+        Parameters
+        ----------
+        seats
+            A line-up of styles. None: the plan, at every number of players of the rules.
+        players
+            Only this number of players.
+        games
+            Games of the plan's first part (default 10 000) or of the line-up; with
+            ``precision`` the bound (default 200 000).
+        precision
+            Stop when every interval is narrower than this share of its goal's width.
+        minutes
+            Stop after so many minutes.
+        more
+            Go on from the games of the last playtest of this design, seed and plan.
+        seed
+            The same seed gives the same games, whatever the workers.
+        workers
+            Threads; default as many as there are processors.
+
+        Raises
+        ------
+        FaultyProject
+            The folder, the map or the game has error faults.
+        BadUsage
+            A style, a number of players or a figure that does not fit.
+        NotPlayedYet
+            The game uses a rule that the engine does not play.
+        """
+        from nervure import playtest  # numba: only those who play wait for it
+
+        game = self.require_sound()
+        options = playtest.Options(
+            seats=None if seats is None else tuple(seats),
+            players=players,
+            games=games,
+            precision=precision,
+            more=more,
+            seed=seed,
+            workers=workers or os.cpu_count() or 1,
+        )
+        target = self.out(out) / "playtest"
+        result = playtest.run(game, target, options, progress=progress, stop=_after(minutes))
+        from nervure.report import playtest_page  # charts: not needed to refuse bad input
+
+        page = target / "index.html"
+        projects.write_text_safely(page, playtest_page(result, game))
+        data = result.to_dict() | {"files": [str(page), str(target / "result.json")]}
+        table = [figure | {"measure": name} for name, figure in data["measures"].items()]
+        return Result(data, table)
+
+    def print(
+        self,
+        what: Sequence[str] | None = None,
+        *,
+        paper: str = "a4",
+        decks: int = 1,
+        out: str | Path | None = None,
+        progress: Progress | None = None,
+    ) -> Result:
+        """Make print-ready files in ``out/print/``; text that does not fit is refused by card.
+
+        Parameters
+        ----------
+        what
+            Of cards, backs, sheets; None: all.
+        paper
+            Of the home sheets: a4 or letter.
+        decks
+            How many decks the manifest orders.
+        """
+        from nervure import press  # Typst and fonts: only those who print wait for them
+
+        game = self.require_sound()
+        printed = press.print_deck(
+            game, self.out(out) / "print", what=what, paper=paper, decks=decks, progress=progress
+        )
+        data = printed.to_dict()
+        return Result(data, data["files"])
+
+    def all(self, *, out: str | Path | None = None, progress: Progress | None = None) -> Result:
+        """Check, playtest and print into ``out/``, with an index page.
+
+        A step whose inputs have not changed since it was made is not made again; errors
+        that check finds refuse the others.
+        """
+        from nervure.report import index_page
+
+        target = self.out(out)
+        before = _read_steps(target)
+        inputs = _inputs_of(self.path, target)
+        steps: list[dict[str, Any]] = []
+        refused = False
+        for name, make in (
+            ("check", self.check),
+            ("playtest", self.playtest),
+            ("print", self.print),
+        ):
+            kept = before.get(name)
+            if refused:
+                sentence = words.say("cli.steps.refused")
+                steps.append({"name": name, "state": "refused", "sentence": sentence, "files": []})
+                continue
+            if kept and kept["inputs"] == inputs and _all_there(target, kept["files"]):
+                step = kept | {"state": "kept"}
+            else:
+                options: dict[str, Any] = {} if name == "check" else {"progress": progress}
+                step = _step(name, make(out=target, **options), target) | {"inputs": inputs}
+            refused = name == "check" and not step["ok"]
+            steps.append(step)
+        made = {step["name"]: step for step in steps if step["state"] != "refused"}
+        projects.write_text_safely(target / STEPS_FILE, json.dumps(made, indent=1) + "\n")
+        projects.write_text_safely(target / "index.html", index_page(self.folder.title, steps))
+        shown = [
+            {key: step[key] for key in ("name", "state", "sentence", "files")} for step in steps
+        ]
+        return Result({"steps": shown, "index": str(target / "index.html")}, shown)
+
+
+STEPS_FILE = "steps.json"
+STEPS_VERSION = 1
+
+
+def _read_steps(target: Path) -> dict[str, dict[str, Any]]:
+    try:
+        found = json.loads((target / STEPS_FILE).read_text("utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def _inputs_of(folder: Path, out: Path) -> str:
+    """Give a digest of everything that the steps depend on."""
+    total = hashlib.sha256(f"{__version__} {STEPS_VERSION}".encode())
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and not path.is_relative_to(out) and not path.name.endswith(".bak"):
+            total.update(str(path.relative_to(folder)).encode() + b"\0")
+            total.update(hashlib.sha256(path.read_bytes()).digest())
+    return total.hexdigest()
+
+
+def _all_there(target: Path, files: Sequence[str]) -> bool:
+    return all((target / file).is_file() for file in files)
+
+
+def _step(name: str, result: Result, target: Path) -> dict[str, Any]:
+    """Say in a sentence what a step found, and which files to open."""
+    data = result.to_dict()
+    if name == "check":
+        errors = sum(fault["level"] == "error" for fault in data["faults"])
+        values = {"errors": errors, "warnings": len(data["faults"]) - errors, **data["map"]}
+        key = "good" if data["ok"] else "faulty"
+        paths = data["files"]
+    elif name == "playtest":
+        marks = [verdict["verdict"] for verdict in data["verdicts"]]
+        values = {"games": data["games"], "goals": len(marks)}
+        values |= {mark: marks.count(mark) for mark in ("holds", "certain", "watch", "fails")}
+        key, paths = "made", data["files"]
+    else:
+        values = {"files": len(data["files"]), "refused": len(data["refused"])}
+        key = "whole" if not data["refused"] else "lacking"
+        paths = [file["path"] for file in data["files"]]
+    return {
+        "name": name,
+        "state": "made",
+        "ok": bool(data.get("ok", True)),
+        "sentence": words.say(f"cli.steps.{name}-{key}", **values),
+        "files": [os.path.relpath(path, target).replace(os.sep, "/") for path in paths],
+    }
+
+
+def _after(minutes: float | None) -> Callable[[], bool] | None:
+    """Give a function that tells when so many minutes have passed."""
+    if minutes is None:
+        return None
+    end = time.monotonic() + 60 * minutes
+    return lambda: time.monotonic() >= end
+
 
 def _known(kind: str, value: str, known: Sequence[str]) -> None:
     if value not in known:
@@ -229,3 +439,51 @@ def _distinct(
 def open(path: str | Path, variants: Iterable[str] | None = None) -> Project:
     """Open a project folder: ``nervure.open("my-game").check()``."""
     return Project(path, variants)
+
+
+def new(
+    folder: str | Path, *, map_name: str | None = None, table: str | Path | None = None
+) -> Result:
+    """Start a project from a bundled map, or from a table of muscle, nerve, roots.
+
+    Raises
+    ------
+    BadUsage
+        Neither or both are named, or a file would be written over.
+    """
+    if (map_name is None) == (table is None):
+        raise BadUsage(words.say("cli.new-needs", maps=", ".join(maps.bundled_maps())))
+    if map_name is not None:
+        started = projects.start_from_map(Path(folder), map_name)
+    else:
+        started = projects.start_from_table(Path(folder), Path(str(table)))
+    return Result(
+        {
+            "project": str(started.project),
+            "files": [str(file) for file in started.files],
+            "to_do": list(started.to_do),
+        }
+    )
+
+
+def demo(
+    folder: str | Path = "demo", *, game: str = DEMO_GAME, progress: Progress | None = None
+) -> Result:
+    """Copy a bundled game into a folder and do everything with it.
+
+    A folder that holds a project already is used as it is, edits included.
+
+    Raises
+    ------
+    UnknownName
+        There is no such bundled game.
+    BadUsage
+        The folder holds something else.
+    """
+    target = Path(folder)
+    source = maps.game_folder(game)
+    if not (target / "game.toml").exists():
+        if target.exists() and (not target.is_dir() or any(target.iterdir())):
+            raise BadUsage(words.say("cli.demo-taken", folder=target))
+        shutil.copytree(source, target, dirs_exist_ok=True)
+    return Project(target).all(progress=progress)

@@ -253,6 +253,9 @@ def demo(
     folder: Annotated[
         Path, typer.Argument(metavar="DIR", help=words.say("cli.help.demo-dir"))
     ] = Path("demo"),
+    game: Annotated[
+        str, typer.Option("--game", metavar="NAME", help=words.say("cli.help.demo-game"))
+    ] = "giants-leg",
     as_json: Json = False,
     quiet: Quiet = False,
 ) -> None:
@@ -260,7 +263,7 @@ def demo(
     from nervure import api
 
     with show.progress(quiet) as progress:
-        result = api.demo(folder, progress=progress)
+        result = api.demo(folder, game=game, progress=progress)
     _finish(result, show.steps, as_json, quiet)
 
 

@@ -1,0 +1,26 @@
+"""Playtests: complete games by the thousand, measured and judged against the author's goals."""
+
+from nervure.playtest.plan import STYLES, Experiment, line_up_plan, make_plan
+from nervure.playtest.proofs import evidence_of
+from nervure.playtest.run import Evidence, Played, play_plan, summarize
+from nervure.playtest.session import Options, run
+from nervure.playtest.store import read_result
+from nervure.playtest.verdicts import judge, say_figure, say_range
+
+__all__ = [
+    "STYLES",
+    "Evidence",
+    "Experiment",
+    "Options",
+    "Played",
+    "evidence_of",
+    "judge",
+    "line_up_plan",
+    "make_plan",
+    "play_plan",
+    "read_result",
+    "run",
+    "say_figure",
+    "say_range",
+    "summarize",
+]

@@ -1,0 +1,111 @@
+"""Which line-ups a playtest plays, and how many games of each.
+
+Without a line-up of the caller's own the plan runs at every table size: ``seats`` (every
+seat the reference style), then ``styles`` (each pair of styles, one against the others).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any, Literal
+
+from nervure import words
+from nervure.errors import BadUsage, UnknownName
+
+DEFAULT_GAMES = 10_000
+REFERENCE_STYLE = "builder"
+STYLES = ("chance", "sprinter", "builder")
+
+Kind = Literal["seats", "styles", "line-up"]
+
+
+@dataclass(frozen=True, slots=True)
+class Experiment:
+    """One line-up, played for a number of deals in some rotations.
+
+    ``rotations``: "one" for equal players (one game a deal), "all" for mixed ones.
+    """
+
+    kind: Kind
+    line_up: tuple[str, ...]
+    deals: int
+
+    @property
+    def players(self) -> int:
+        """Give the number of seats."""
+        return len(self.line_up)
+
+    @property
+    def is_mixed(self) -> bool:
+        """Tell whether different styles sit at the table."""
+        return len(set(self.line_up)) > 1
+
+    @property
+    def rotations(self) -> int:
+        """Give how many games are played of each deal."""
+        return self.players if self.is_mixed else 1
+
+    @property
+    def name(self) -> str:
+        """Give a name that is safe in a file name and unique within a plan."""
+        styles = "-".join(style.replace(":", "").replace("@", "at") for style in self.line_up)
+        return f"{self.kind}-{styles}"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Give plain data for the result and the digest."""
+        return {
+            "kind": self.kind,
+            "line_up": list(self.line_up),
+            "deals": self.deals,
+            "games": self.deals * self.rotations,
+        }
+
+
+def make_plan(sizes: Sequence[int], games: int) -> tuple[Experiment, ...]:
+    """Give the default plan for some table sizes: ``games`` a size, a quarter a pair."""
+    return tuple(experiment for size in sizes for experiment in _plan_of(size, games))
+
+
+def _plan_of(size: int, games: int) -> Iterator[Experiment]:
+    yield Experiment("seats", (REFERENCE_STYLE,) * size, max(1, games))
+    if size == 1:
+        for style in STYLES:
+            if style != REFERENCE_STYLE:
+                yield Experiment("styles", (style,), max(1, games // 4))
+        return
+    for first, second in combinations(STYLES, 2):
+        line_ups = [(first,) + (second,) * (size - 1), (second,) + (first,) * (size - 1)]
+        if size == 2:
+            line_ups = line_ups[:1]  # both rotations of one line-up are the other
+        for line_up in line_ups:
+            yield Experiment("styles", line_up, max(1, games // 4 // (size * len(line_ups))))
+
+
+def line_up_plan(line_up: Sequence[str], games: int) -> tuple[Experiment, ...]:
+    """Give the plan of one line-up of the caller's own."""
+    experiment = Experiment("line-up", tuple(line_up), 1)
+    return (Experiment("line-up", tuple(line_up), max(1, games // experiment.rotations)),)
+
+
+def check_line_up(line_up: Sequence[str], fewest: int, most: int) -> None:
+    """Refuse a line-up that cannot be played.
+
+    Raises
+    ------
+    UnknownName
+        A style that does not exist, or that is not played yet.
+    BadUsage
+        Too few or too many players.
+    """
+    for style in line_up:
+        if style not in STYLES:
+            raise UnknownName(words.say("playtest.style"), style, STYLES)
+    check_players(len(line_up), fewest, most)
+
+
+def check_players(players: int, fewest: int, most: int) -> None:
+    """Refuse a table size that the rules do not allow."""
+    if not fewest <= players <= most:
+        raise BadUsage(words.say("playtest.players", players=players, fewest=fewest, most=most))

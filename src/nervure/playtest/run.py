@@ -1,0 +1,262 @@
+"""A playtest from end to end: play the plan in blocks, measure, judge.
+
+Long work is done in blocks; between blocks progress is told, and the playtest can be
+stopped without losing what is done. The result depends on design, seed and plan only,
+never on the number of workers.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from nervure.engine import Games, digest, joined_blocks, play
+from nervure.game import Game, Tables, compile_game
+from nervure.playtest.measures import game_measures, seat_shares, turn_histogram
+from nervure.playtest.plan import STYLES, Experiment
+from nervure.playtest.rows import card_rows, target_rows
+from nervure.playtest.styles import skill_ladder, style_edge, style_pairs
+from nervure.playtest.verdicts import judge
+from nervure.records import Histogram, Measure, PlaytestResult
+
+BLOCK_DEALS = 2_000
+PRECISION_BLOCK_DEALS = 1_000
+FEWEST_TIMED_GAMES = 5
+DEFAULT_PRECISION = 0.25
+
+Progress = Callable[[str, int, int], None]
+Stop = Callable[[], bool]
+
+
+@dataclass(frozen=True)
+class Played:
+    """An experiment with the games that were played of it, whole deals in deal order."""
+
+    experiment: Experiment
+    games: Games
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What the game's own proofs contribute to the judgement.
+
+    ``difficulty``: points that rarity asks by target and strand length; ``certain``:
+    measures whose value is proved.
+    """
+
+    difficulty: Mapping[str, Sequence[float]]
+    certain: Mapping[str, float]
+
+
+def play_plan(
+    game: Game,
+    plan: Sequence[Experiment],
+    *,
+    seed: int,
+    workers: int = 1,
+    earlier: Sequence[Played] = (),
+    precise_enough: Callable[[Sequence[Played]], bool] | None = None,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+) -> tuple[Played, ...]:
+    """Play the games of a plan, going on after those played earlier.
+
+    Parameters
+    ----------
+    earlier
+        Games of the same plan, design and seed; each experiment goes on after its last deal.
+    precise_enough
+        Asked after each block; True ends the playtest early.
+    progress
+        Told (step, done games, all games) after each block.
+    stop
+        Asked before each block; True ends with what is done.
+    """
+    tables: dict[int, Tables] = {}
+    done = {part.experiment.name + str(part.experiment.players): part.games for part in earlier}
+    block_deals = PRECISION_BLOCK_DEALS if precise_enough else BLOCK_DEALS
+    total = sum(experiment.deals * experiment.rotations for experiment in plan)
+    finished = sum(len(games) for games in done.values())
+    stopped = False
+    # Rounds through the plan, so that a stop leaves every experiment with some games.
+    while not stopped:
+        open_ones = [e for e in plan if _deals_done(done, e) < e.deals]
+        if not open_ones:
+            break
+        for experiment in open_ones:
+            if stop is not None and stop():
+                stopped = True
+                break
+            first = _deals_done(done, experiment)
+            size = experiment.players
+            if size not in tables:
+                tables[size] = compile_game(game, size)
+            deals = min(block_deals, experiment.deals - first)
+            block = play(
+                tables[size],
+                experiment.line_up,
+                seed=seed,
+                first_deal=first,
+                deals=deals,
+                rotations="all" if experiment.is_mixed else "one",
+                workers=workers,
+            )
+            key = experiment.name + str(size)
+            done[key] = joined_blocks([done[key], block]) if key in done else block
+            finished += len(block)
+            if progress is not None:
+                progress(experiment.kind, finished, total)
+        if precise_enough is not None and precise_enough(_as_played(plan, done)):
+            break
+    return _as_played(plan, done)
+
+
+def _deals_done(done: Mapping[str, Games], experiment: Experiment) -> int:
+    games = done.get(experiment.name + str(experiment.players))
+    return 0 if games is None else len(games) // experiment.rotations
+
+
+def _as_played(plan: Sequence[Experiment], done: Mapping[str, Games]) -> tuple[Played, ...]:
+    keys = {experiment.name + str(experiment.players): experiment for experiment in plan}
+    return tuple(Played(keys[key], done[key]) for key in keys if key in done)
+
+
+def plan_text(plan: Sequence[Experiment], seed: int) -> str:
+    """Give the plan as canonical text, for the digest and for going on with it."""
+    line_ups = [[experiment.kind, list(experiment.line_up)] for experiment in plan]
+    return json.dumps([seed, line_ups], separators=(",", ":"))
+
+
+def plan_key(plan: Sequence[Experiment], seed: int) -> str:
+    """Give a short name of a plan."""
+    return hashlib.sha256(plan_text(plan, seed).encode()).hexdigest()[:12]
+
+
+def seconds_per_turn(game: Game, mean_turns: Mapping[int, float]) -> float:
+    """Give seconds a turn: from games on paper where five or more were timed, else the goal's.
+
+    The paper games' minutes are divided by the turns that simulated games of their table
+    size take on average.
+    """
+    timed = [
+        play for play in game.folder.plays if play.minutes is not None and play.seats in mean_turns
+    ]
+    if len(timed) < FEWEST_TIMED_GAMES:
+        return float(game.goals.seconds_per_turn)
+    minutes = sum(play.minutes or 0.0 for play in timed)
+    return 60 * minutes / sum(mean_turns[play.seats] for play in timed)
+
+
+def summarize(
+    game: Game,
+    played: Sequence[Played],
+    plan: Sequence[Experiment],
+    *,
+    seed: int,
+    evidence: Evidence,
+    precision: float | None = None,
+    stopped: bool = False,
+) -> PlaytestResult:
+    """Measure and judge what was played."""
+    equal = [part for part in played if not part.experiment.is_mixed and _is_reference(part)]
+    means = {part.experiment.players: float(part.games.turns.mean()) for part in equal}
+    seconds = seconds_per_turn(game, means)
+    by_experiment = {part.experiment: part.games for part in played}
+    measures = _measures(played, seconds)
+    sizes = sorted({part.experiment.players for part in played})
+    pairs = tuple(pair for size in sizes for pair in style_pairs(by_experiment, size))
+    for size in sizes:
+        edge = style_edge(by_experiment, size, [style for style in STYLES if style != "chance"])
+        measures += [] if edge is None else [edge]
+    measures += list(skill_ladder(pairs))
+    verdicts = judge(game.goals.ranges, measures, evidence.certain)
+    blocks = [part.games for part in equal]
+    return PlaytestResult(
+        title=game.title,
+        design=game.version,
+        games=sum(len(part.games) for part in played),
+        seed=seed,
+        plan=tuple(
+            experiment.to_dict() | {"name": experiment.name, "played": _count(played, experiment)}
+            for experiment in plan
+        ),
+        measures=tuple(measures),
+        verdicts=verdicts,
+        styles=pairs,
+        targets=target_rows(
+            blocks, game.targets, game.rules.claim_minimum, game.points_of, evidence.difficulty
+        )
+        if blocks
+        else (),
+        cards=card_rows(blocks, game.hand_kinds) if blocks else (),
+        lengths=_histograms(equal),
+        seats={
+            str(part.experiment.players): seat_shares(part.games)
+            for part in equal
+            if part.experiment.players > 1
+        },
+        seconds_per_turn=seconds,
+        open=_too_wide(game.goals.ranges, measures, precision or DEFAULT_PRECISION),
+        digest=digest([part.games for part in played], game.version, plan_text(plan, seed)),
+        stopped=stopped,
+    )
+
+
+def _is_reference(part: Played) -> bool:
+    return part.experiment.kind in ("seats", "line-up")
+
+
+def _measures(played: Sequence[Played], seconds: float) -> list[Measure]:
+    return [
+        measure
+        for part in played
+        if _is_reference(part)
+        for measure in game_measures(part.games, part.experiment.rotations, seconds)
+    ]
+
+
+def _histograms(parts: Sequence[Played]) -> tuple[Histogram, ...]:
+    return tuple(turn_histogram([part.games]) for part in parts)
+
+
+def _count(played: Sequence[Played], experiment: Experiment) -> int:
+    return sum(len(part.games) for part in played if part.experiment == experiment)
+
+
+def _too_wide(
+    goals: Mapping[str, tuple[float, float]], measures: Sequence[Measure], precision: float
+) -> tuple[str, ...]:
+    """Name the goals whose interval is wider than a share of the goal's width."""
+    return tuple(
+        goal
+        for goal, (low, high) in goals.items()
+        if any(
+            measure.name == goal
+            and measure.interval[1] - measure.interval[0] > precision * (high - low)
+            for measure in measures
+        )
+    )
+
+
+def enough(game: Game, precision: float) -> Callable[[Sequence[Played]], bool]:
+    """Give the test for sequential stopping: every goal's interval narrower than a share.
+
+    References
+    ----------
+    After Chow YS, Robbins H. On the asymptotic theory of fixed-width sequential
+    confidence intervals for the mean. Ann Math Stat 1965;36:457-462: stop on width,
+    never on significance; coverage is approximate.
+    """
+
+    def is_enough(played: Sequence[Played]) -> bool:
+        seconds = float(game.goals.seconds_per_turn)
+        by_experiment = {part.experiment: part.games for part in played}
+        measures = _measures(played, seconds)
+        for size in {part.experiment.players for part in played}:
+            edge = style_edge(by_experiment, size, [s for s in STYLES if s != "chance"])
+            measures += [] if edge is None else [edge]
+        return not _too_wide(game.goals.ranges, measures, precision)
+
+    return is_enough

@@ -1,0 +1,135 @@
+"""One playtest as a caller asks for it: options in, files and a result out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from nervure import words
+from nervure.errors import BadUsage
+from nervure.game import Game
+from nervure.playtest.plan import (
+    DEFAULT_GAMES,
+    Experiment,
+    check_line_up,
+    check_players,
+    line_up_plan,
+    make_plan,
+)
+from nervure.playtest.proofs import evidence_of
+from nervure.playtest.run import Progress, Stop, enough, play_plan, summarize
+from nervure.playtest.store import read_games, write_games, write_result
+from nervure.records import PlaytestResult
+
+PRECISION_BOUND = 200_000
+MOST_GAMES = 10_000_000
+MOST_WORKERS = 256
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What a caller asks for; None: the default of docs/commands.md."""
+
+    seats: tuple[str, ...] | None = None
+    players: int | None = None
+    games: int | None = None
+    precision: float | None = None
+    more: bool = False
+    seed: int = 1
+    workers: int = 1
+
+
+def run(
+    game: Game,
+    folder: Path,
+    options: Options,
+    *,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+) -> PlaytestResult:
+    """Play, measure and judge; leaves result.json and the games in a folder.
+
+    Raises
+    ------
+    BadUsage
+        Options that do not fit; the message says what would be accepted.
+    NotPlayedYet
+        The game uses a rule that the engine does not play.
+    """
+    plan = plan_of(game, options)
+    earlier = ()
+    if options.more:
+        earlier = read_games(folder, game.version, plan, options.seed)
+        if not earlier:
+            raise BadUsage(words.say("playtest.nothing-more", folder=folder))
+        plan = _longer(plan, [len(part.games) for part in earlier])
+    played = play_plan(
+        game,
+        plan,
+        seed=options.seed,
+        workers=options.workers,
+        earlier=earlier,
+        precise_enough=None if options.precision is None else enough(game, options.precision),
+        progress=progress,
+        stop=stop,
+    )
+    wanted = sum(experiment.deals * experiment.rotations for experiment in plan)
+    result = summarize(
+        game,
+        played,
+        plan,
+        seed=options.seed,
+        evidence=evidence_of(game),
+        precision=options.precision,
+        stopped=sum(len(part.games) for part in played) < wanted,
+    )
+    write_games(folder, played, game.version, plan, options.seed)
+    write_result(folder, result)
+    return result
+
+
+def plan_of(game: Game, options: Options) -> tuple[Experiment, ...]:
+    """Give the plan that the options ask for, after checking them."""
+    _check(options)
+    fewest, most = game.rules.players
+    default = DEFAULT_GAMES if options.precision is None else PRECISION_BOUND
+    games = default if options.games is None else options.games
+    if options.seats is not None:
+        check_line_up(options.seats, fewest, most)
+        if options.players not in (None, len(options.seats)):
+            raise BadUsage(
+                words.say(
+                    "playtest.seats-and-players",
+                    seats=len(options.seats),
+                    players=options.players,
+                )
+            )
+        return line_up_plan(options.seats, games)
+    sizes: Sequence[int] = game.goals.players or game.rules.table_sizes
+    if options.players is not None:
+        check_players(options.players, fewest, most)
+        sizes = (options.players,)
+    return make_plan(sizes, games)
+
+
+def _check(options: Options) -> None:
+    bounds = (
+        ("games", options.games, 1, MOST_GAMES),
+        ("precision", options.precision, 0.001, 10),
+        ("seed", options.seed, 0, 2**64 - 1),
+        ("workers", options.workers, 1, MOST_WORKERS),
+    )
+    for name, value, low, high in bounds:
+        if value is not None and not low <= value <= high:
+            raise BadUsage(
+                words.say("playtest.out-of-range", name=name, value=value, low=low, high=high)
+            )
+
+
+def _longer(plan: Sequence[Experiment], games: Sequence[int]) -> tuple[Experiment, ...]:
+    """Give the plan with as many deals again as were played."""
+    return tuple(
+        Experiment(e.kind, e.line_up, played // e.rotations + e.deals)
+        for e, played in zip(plan, games, strict=True)
+    )
