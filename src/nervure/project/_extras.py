@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from nervure import words
 from nervure.errors import Fault, Place, error, warning
 from nervure.project._cells import Known, what_is_accepted
 from nervure.project._rows import Row, check_header, iter_cells, read_rows
@@ -116,7 +117,7 @@ def _is_usable(
         faults.append(error("is-folder", place))
         return False
     if not path.is_file():
-        faults.append(error("unreadable", place, reason="no regular file"))
+        faults.append(error("unreadable", place, reason=words.say("reason.no-file")))
         return False
     if path.stat().st_size > MAX_FILE_BYTES:
         size = f"{path.stat().st_size / 1e6:.1f}"

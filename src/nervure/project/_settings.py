@@ -61,7 +61,7 @@ def parse_toml(text: str, place: Place, faults: list[Fault]) -> dict[str, Any] |
     try:
         return tomllib.loads(text)
     except RecursionError:
-        faults.append(error("toml-broken", place, reason="brackets within brackets"))
+        faults.append(error("toml-broken", place, reason=words.say("reason.nested")))
     except ValueError as problem:  # TOMLDecodeError, and numbers of thousands of digits
         match = _AT_LINE.fullmatch(str(problem))
         reason = one_line(match["reason"] if match else str(problem))[:120]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from nervure import words
 from nervure.errors import Fault, Place, error, warning
 
 MAX_FILE_BYTES = 20_000_000
@@ -44,7 +45,7 @@ def read_bytes(path: Path, place: Place, root: Path, faults: list[Fault]) -> byt
             faults.append(error("file-too-large", place, value=megabytes))
             return None
         if not path.is_file():  # a pipe or a device would never end
-            faults.append(error("unreadable", place, reason="no regular file"))
+            faults.append(error("unreadable", place, reason=words.say("reason.no-file")))
             return None
         return path.read_bytes()
     except (OSError, RuntimeError) as problem:  # RuntimeError: a ring of symbolic links

@@ -19,8 +19,13 @@ _OLD_OFFICE_FILE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 
 
-def parse_workbook(data: bytes, place: Place, faults: list[Fault]) -> dict[str, Table] | None:
-    """Give the tables of a workbook by sheet name, or None and a fault."""
+def parse_workbook(
+    data: bytes, place: Place, faults: list[Fault], *, fill_merged: bool = False
+) -> dict[str, Table] | None:
+    """Give the tables of a workbook by sheet name, or None and a fault.
+
+    Merged cells are a fault, or with ``fill_merged`` all hold what the first one holds.
+    """
     if not data:
         faults.append(error("workbook-broken", place))
         return None
@@ -40,24 +45,37 @@ def parse_workbook(data: bytes, place: Place, faults: list[Fault]) -> dict[str, 
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and extensions that it does not know
             book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-            return _tables(book, place, faults)
+            return _tables(book, place, faults, fill_merged)
     except Exception:  # openpyxl raises whatever a broken part makes it stumble over
         faults.append(error("workbook-broken", place))
         return None
 
 
-def _tables(book: Any, place: Place, faults: list[Fault]) -> dict[str, Table]:
+def _tables(book: Any, place: Place, faults: list[Fault], fill_merged: bool) -> dict[str, Table]:
     tables = {}
     for sheet in book.worksheets:
         where = Place(place.file, sheet=sheet.title)
         if sheet.max_row * sheet.max_column > MAX_SHEET_CELLS:
             faults.append(error("sheet-too-large", where, value=f"{sheet.max_row}"))
             continue
-        merged = sorted(str(area) for area in sheet.merged_cells.ranges)
-        if merged:
-            faults.append(error("cells-merged", where, value=merged[0]))
+        merged = sorted(sheet.merged_cells.ranges, key=str)
+        if merged and not fill_merged:
+            faults.append(error("cells-merged", where, value=str(merged[0])))
+        stand_in = {
+            cell: (area.min_row, area.min_col)
+            for area in (merged if fill_merged else ())
+            for cell in area.cells
+        }
         rows = [
-            tuple(_shown(cell) for cell in row) for row in sheet.iter_rows(max_row=sheet.max_row)
+            tuple(
+                _shown(
+                    sheet.cell(*stand_in[at])
+                    if (at := (cell.row, cell.column)) in stand_in
+                    else cell
+                )
+                for cell in row
+            )
+            for row in sheet.iter_rows(max_row=sheet.max_row)
         ]
         while rows and not any(rows[-1]):
             rows.pop()

@@ -59,7 +59,7 @@ def read_folder(path: Path) -> Folder:
     read, origin, _ = found
     settings = settings or Settings()
     _check_variants(settings, known, faults)
-    own_words = {**DEFAULT_WORDS, **_bundled_words(origin, settings.map_name), **settings.words}
+    map_words = bundled_words(settings.map_name) if origin == "bundled" else {}
     return Folder(
         path=path,
         title=settings.title or path.resolve().name,
@@ -67,7 +67,7 @@ def read_folder(path: Path) -> Folder:
         map=read,
         map_origin=origin,
         variants=tuple(name for name in settings.variants if name in known.of("variant")),
-        words=own_words,
+        words={**DEFAULT_WORDS, **map_words, **settings.words},
         settings=settings.data,
         deck=deck,
         art=art,
@@ -121,6 +121,15 @@ def read_bundled_map(name: str) -> Map:
     if has_errors(faults):
         raise FaultyProject(faults)
     return read
+
+
+def bundled_words(map_name: str) -> dict[str, str]:
+    """Give what the people of a bundled map say: its words.toml, as it was installed."""
+    file = map_folder(map_name) / "words.toml"
+    if not file.is_file():
+        return {}
+    data = parse_toml(file.read_text("utf-8"), Place(file.name), []) or {}
+    return {key: str(value) for key, value in data.get("words", {}).items()}
 
 
 def _read_game_file(path: Path, faults: list[Fault]) -> Settings | None:
@@ -205,15 +214,6 @@ def _no_folder(path: Path) -> Fault:
 
 def _bundled_names() -> str:
     return ", ".join(bundled_maps())
-
-
-def _bundled_words(origin: str, map_name: str) -> dict[str, str]:
-    """Give what a bundled map's people say; its words.toml is as it was installed."""
-    file = map_folder(map_name) / "words.toml" if origin == "bundled" else None
-    if file is None or not file.is_file():
-        return {}
-    data = parse_toml(file.read_text("utf-8"), Place(file.name), []) or {}
-    return {key: str(value) for key, value in data.get("words", {}).items()}
 
 
 def _check_variants(settings: Settings, known: Known, faults: list[Fault]) -> None:
