@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 
 from nervure.game.strands import Strand, StrandRules
 
@@ -139,3 +139,15 @@ def idle_cards(
     """Give the deck structures that occur in no strand that claims a target, in deck order."""
     used = {name for strands in claiming.values() for strand in strands for name in strand}
     return tuple(name for name in strand_rules.tier_index if name not in used)
+
+
+def successive_pairs(joined: Iterable[Strand]) -> frozenset[tuple[str, str]]:
+    """Give the facts (a, b): structures that are successive in some joined strand."""
+    return frozenset(pair for strand in joined for pair in pairwise(strand))
+
+
+def leading_pairs(claiming: Mapping[str, frozenset[Strand]]) -> frozenset[tuple[str, str]]:
+    """Give the facts (s, T): T is claimed by some strand that ends in s."""
+    return frozenset(
+        (strand[-1], target) for target, strands in claiming.items() for strand in strands
+    )
