@@ -26,6 +26,7 @@ FLOORS: tuple[frozenset[str], ...] = (
 )
 NEIGHBOURS = {
     ("errors", "words"),
+    ("maps", "errors"),
     ("project", "errors"),
     ("project", "words"),
     ("project", "maps"),
