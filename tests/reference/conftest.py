@@ -15,14 +15,14 @@ sources of one family, so that one author never counts as several. ``how_obtaine
 
 import csv
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import pytest
 
-from nervure.anatomy import Anatomy, build
+from nervure.anatomy import Anatomy, build, localize
 from nervure.project import read_bundled_map
 
 DATA = Path(__file__).parent / "data"
@@ -148,6 +148,20 @@ def anatomy_of(name: str, variants: tuple[str, ...] = ()) -> Anatomy:
 @cache
 def reference_of(name: str) -> Reference:
     return Reference(name)
+
+
+@pytest.fixture(scope="session")
+def anatomy_with() -> Callable[..., Anatomy]:
+    """Anatomy of a bundled map with the variants named after it."""
+    return lambda name, *variants: anatomy_of(name, variants)
+
+
+@pytest.fixture(scope="session")
+def ranks() -> Callable[[Anatomy, Iterable[str], Iterable[str]], list[tuple[str, ...]]]:
+    """Groups of sites that explain findings, most probable first, each as its names."""
+    return lambda anatomy, affected, spared: [
+        group.sites for group in localize(anatomy, tuple(affected), tuple(spared)).groups
+    ]
 
 
 @pytest.fixture(scope="session")
