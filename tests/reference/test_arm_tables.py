@@ -1,0 +1,75 @@
+"""The arm map's tables as a whole: no error, only warnings that are due, sizes of the job."""
+
+from collections import Counter
+
+from nervure.anatomy import build, cut, map_faults
+from nervure.project import read_bundled_map
+
+# Due: lesions known from one book, quoted from memory; and the two communications whose
+# fibres do mix in the nerve that they join.
+DUE = {"from-memory", "source-memory", "meet-and-part"}
+
+
+def test_the_map_has_no_error_and_only_warnings_that_are_due():
+    faults = map_faults(read_bundled_map("arm"))
+
+    assert [fault.message for fault in faults if fault.level == "error"] == []
+    assert [fault.message for fault in faults if fault.code not in DUE] == []
+    assert len(faults) <= 6
+
+
+def test_sizes_fit_a_deck_and_a_course():
+    map_ = read_bundled_map("arm")
+    kinds = Counter(target.kind for target in map_.targets)
+
+    assert [tier.mark for tier in map_.tiers] == [
+        "root",
+        "trunk",
+        "division",
+        "cord",
+        "nerve",
+        "branch",
+    ]
+    assert len(map_.structures) <= 52
+    assert kinds["muscle"] >= 48
+    assert (kinds["skin"], kinds["reflex"], kinds["autonomic"]) == (14, 3, 1)
+    assert kinds["potential"] >= 5
+    assert len(map_.lesions) >= 25
+
+
+def test_short_names_and_tests_fit_a_card():
+    map_ = read_bundled_map("arm")
+
+    assert [s.id for s in map_.structures if not 0 < len(s.short) <= 6] == []
+    assert [t.id for t in map_.targets if not 0 < len(t.test) <= 115] == []
+    assert len({s.short for s in map_.structures}) == len(map_.structures)
+
+
+def test_every_row_that_asserts_anatomy_names_a_source():
+    map_ = read_bundled_map("arm")
+    rows = (*map_.links, *map_.supplies, *map_.targets, *map_.variants, *map_.lesions)
+
+    assert [row.place for row in rows if not row.sources] == []
+
+
+def test_every_named_lesion_takes_something_and_no_two_take_the_same():
+    anatomy = build(read_bundled_map("arm"))
+    taken = {
+        lesion.id: tuple(sorted(cut(anatomy, lesion.id).shares.items()))
+        for lesion in anatomy.map.lesions
+    }
+
+    assert all(any(share > 0 for _, share in shares) for shares in taken.values())
+    assert len(set(taken.values())) == len(taken)
+
+
+def test_muscles_offer_strands_of_two_to_six_cards():
+    anatomy = build(read_bundled_map("arm"))
+    lengths = Counter(
+        len(pathway.structures)
+        for pathway in anatomy.all_pathways
+        if anatomy.target(pathway.target).kind == "muscle"
+    )
+
+    assert set(lengths) <= {1, 2, 3, 4, 5, 6}
+    assert lengths[5] + lengths[6] > lengths[1] + lengths[2] + lengths[3]
