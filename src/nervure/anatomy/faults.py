@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator
 from nervure import words
 from nervure.anatomy._doubts import doubts, source_doubts
 from nervure.anatomy._network import MOST_PATHWAYS, Network, is_in_force, make_network
+from nervure.anatomy.evidence import evidence
 from nervure.anatomy.pathways import Anatomy
 from nervure.errors import Fault, error, sort_faults, warning
 from nervure.project.records import Ids, Link, Map, Supply
@@ -47,7 +48,8 @@ def map_faults(map_: Map, variants: Iterable[str] = ()) -> tuple[Fault, ...]:
             *doubts(anatomy, said),
         ):
             found.setdefault((fault.code, fault.place, fault.value), fault)
-    return sort_faults([*found.values(), *_missing(map_, built), *source_doubts(map_)])
+    whole = (*_missing(map_, built), *source_doubts(map_), *_contradictions(built[0]))
+    return sort_faults([*found.values(), *whole])
 
 
 def _link_direction(map_: Map, variants: Ids, said: str) -> Iterator[Fault]:
@@ -176,3 +178,21 @@ def _missing(map_: Map, built: list[Anatomy]) -> Iterator[Fault]:
     for target in map_.targets:
         if target.id not in supplied:
             yield error("target-unsupplied", target.place.at("target"), value=target.id)
+
+
+def _contradictions(anatomy: Anatomy) -> Iterator[Fault]:
+    """Give the supplies of the map as given that most readings contradict."""
+    rows = {(row.target, row.through): row for row in reversed(anatomy.supplies)}
+    for found in evidence(anatomy).supplies:
+        if found.is_contradicted and (found.target, found.through) in rows:
+            differ = len(found.more + found.less + found.other)
+            origins = " ".join(found.against)
+            yield warning(
+                "readings-contradict",
+                rows[found.target, found.through].place.at("fibres"),
+                value=" ".join(found.fibres),
+                through=found.through,
+                count=differ,
+                of=differ + len(found.exactly),
+                against=words.say("anatomy.against", origins=origins) if origins else "",
+            )
