@@ -50,7 +50,7 @@ def read_map_tables(
         spec = MAP_TABLES.get(path.stem) if path.suffix == ".csv" else None
         if spec is None:
             names = [f"{name}.csv" for name in MAP_TABLES]
-            closest = ", ".join(nearest(path.name.lower(), names))
+            closest = nearest(path.name.lower(), names, most=1)[0]
             faults.append(error("unknown-table", place, value=path.name, nearest=closest))
             continue
         data = read_bytes(path, place, root, faults)
@@ -73,7 +73,7 @@ def read_workbook_tables(
     for name, table in sheets.items():
         where = Place(path.name, sheet=name)
         if name not in MAP_TABLES:
-            closest = ", ".join(nearest(name.lower(), list(MAP_TABLES)))
+            closest = nearest(name.lower(), list(MAP_TABLES), most=1)[0]
             faults.append(error("unknown-table", where, value=name, nearest=closest))
         elif not table.header:
             names = " ".join(MAP_TABLES[name].column_names)

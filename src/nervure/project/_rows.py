@@ -75,16 +75,16 @@ def check_header(table: Table, spec: TableSpec, place: Place, faults: list[Fault
         if not name:
             _check_nameless(table, index, head, faults)
         elif name not in spec.column_names:
-            closest = nearest(_plain(name), spec.column_names)
+            closest = nearest(_plain(name), spec.column_names, most=1)[0]
             faults.append(
                 error(
                     "unknown-column",
                     head.at(name[:40]),
                     value=name[:40],
-                    nearest=", ".join(closest),
+                    nearest=closest,
                 )
             )
-            missing = [column for column in missing if column != closest[0]]
+            missing = [column for column in missing if column != closest]
         elif name in names[:index]:
             faults.append(error("column-twice", head.at(name), value=name))
     for name in missing:

@@ -95,9 +95,7 @@ def _check_keys(
     for key, value in table.items():
         place = key_place(*prefix, key)
         if key not in kinds:
-            closest = ", ".join(
-                ".".join((*prefix, name)) for name in nearest(key.lower(), list(kinds))
-            )
+            closest = ".".join((*prefix, nearest(key.lower(), list(kinds), most=1)[0]))
             faults.append(error("unknown-key", place, value=key, nearest=closest))
         elif not _fits(value, kinds[key]):
             shown = one_line(str(value))[:40]

@@ -93,7 +93,7 @@ def _shown(cell: Any) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, datetime.datetime) and not value.time():
+    if isinstance(value, datetime.datetime) and value.time() == datetime.time.min:
         return DateCell(value.date().isoformat())
     if isinstance(value, datetime.datetime | datetime.date | datetime.time | datetime.timedelta):
         return DateCell(str(value))
