@@ -190,3 +190,22 @@ def test_conus_spares_the_ankle_reflex_and_takes_the_sphincters(leg):
 def test_sacral_nerve_potentials_survive_a_root_cut_and_not_a_plexus_cut(leg):
     assert cut(leg.anatomy, "s1").shares["potential-sural"] == 0
     assert cut(leg.anatomy, "s1@4").shares["potential-sural"] > 0
+
+
+def test_without_its_fibular_share_the_sural_nerve_hangs_on_the_tibial_nerve_alone(
+    leg, anatomy_with
+):
+    """ramakrishnan2015: no communicating branch in 31 of a hundred limbs."""
+    alone = anatomy_with("leg", "tibial-sural-nerve")
+
+    assert cut(leg.anatomy, "common-fibular-fossa").words["potential-sural"] == "some"
+    assert cut(alone, "common-fibular-fossa").shares["potential-sural"] == 0
+    assert cut(alone, "tibial-popliteal-fossa").shares["potential-sural"] == 1
+
+
+def test_a_shifted_plexus_lets_a_neighbouring_root_share(leg, anatomy_with):
+    """By definition: prefixed, a root more above; postfixed, a root more below."""
+    assert cut(leg.anatomy, "l3").shares["gluteus-medius"] == 0
+    assert cut(anatomy_with("leg", "prefixed-plexus"), "l3").shares["gluteus-medius"] > 0
+    assert cut(leg.anatomy, "l5").shares["vastus-medialis"] == 0
+    assert cut(anatomy_with("leg", "postfixed-plexus"), "l5").shares["vastus-medialis"] > 0
