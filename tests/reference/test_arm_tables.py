@@ -1,6 +1,8 @@
 """The arm map's tables as a whole: no error, only warnings that are due, sizes of the job."""
 
+import re
 from collections import Counter
+from pathlib import Path
 
 from nervure.anatomy import build, cut, map_faults
 from nervure.project import read_bundled_map
@@ -92,3 +94,36 @@ def test_muscles_offer_strands_of_two_to_six_cards():
 
     assert set(lengths) <= {1, 2, 3, 4, 5, 6}
     assert lengths[5] + lengths[6] > lengths[1] + lengths[2] + lengths[3]
+
+
+def test_the_page_of_the_map_gives_its_present_figures():
+    map_ = read_bundled_map("arm")
+    page = (Path(__file__).parents[2] / "docs" / "map-arm.md").read_text("utf-8")
+    kinds = Counter(target.kind for target in map_.targets)
+    remembered = {source.id for source in map_.sources if source.how_obtained == "from memory"}
+    figures = {
+        "structures, links": [
+            len(map_.structures),
+            len(map_.links),
+            sum(link.variant != "" for link in map_.links),
+        ],
+        "targets": [
+            kinds["muscle"],
+            kinds["muscle"] - 1,
+            kinds["skin"],
+            kinds["potential"],
+            kinds["reflex"],
+        ],
+        "supplies, pathways": [len(map_.supplies), len(build(map_).all_pathways)],
+        "variants, named lesions": [len(map_.variants), len(map_.lesions)],
+        "sources": [
+            len(map_.sources),
+            len(map_.sources) - len(remembered),
+            len(remembered),
+            len(map_.readings),
+            sum(reading.source in remembered for reading in map_.readings),
+        ],
+    }
+    for name, numbers in figures.items():
+        (line,) = re.findall(rf"^\| {name} \| (.+) \|$", page, re.MULTILINE)
+        assert [int(found) for found in re.findall(r"\d+", line)] == numbers, name
