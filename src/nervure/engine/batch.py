@@ -1,0 +1,194 @@
+"""`play`: many complete games of one design by a line-up of styles, on some threads.
+
+Games are cut into chunks of whole deals; a chunk is played by one thread without Python's
+lock, each into its own rows, so that the result does not depend on the number of threads.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from typing import Literal
+
+import numpy as np
+
+from nervure import words
+from nervure.engine.cache import load_kernel
+from nervure.engine.desk import Ints, Words, desk_of, sizes_of
+from nervure.engine.games import Games
+from nervure.engine.layout import KIND_COLUMNS, SEAT_COLUMNS, TARGET_COLUMNS, Mask, Row, Style
+from nervure.errors import BadUsage, UnknownName
+from nervure.game.tables import Tables
+
+CHUNK = 500
+"""Fewest games that a thread is given at once, if there are so many."""
+
+STYLES: tuple[str, ...] = tuple(style.name.lower() for style in Style)
+"""Names of the styles that can be put into a line-up."""
+
+Work = tuple[Ints, Words, Ints, Ints, Words, Ints]
+
+
+def play(
+    tables: Tables,
+    line_up: Sequence[str],
+    *,
+    seed: int,
+    first_deal: int = 0,
+    deals: int,
+    rotations: Literal["one", "all"] = "one",
+    workers: int = 1,
+    stop: Callable[[], bool] | None = None,
+    on_prepare: Callable[[], None] | None = None,
+) -> Games:
+    """Play complete games and give what they leave.
+
+    Parameters
+    ----------
+    tables
+        The game at a number of seats n, from `nervure.game.compile.compile_game`.
+    line_up
+        n names of styles, by player.
+    seed
+        Any whole number; its lowest 64 bits count.
+    first_deal, deals
+        The deals first_deal .. first_deal + deals - 1.
+    rotations
+        "one": player p sits in seat p, one game a deal. "all": n games a deal, in rotation r
+        player p sits in seat (p + r) mod n; with three players or more the line-up is
+        counted backwards on odd deals (player p in seat (n - 1 - p + r) mod n), since
+        neighbours matter.
+    workers
+        Threads. Makes no difference to the result.
+    stop
+        Asked between chunks, from any thread; once true, no further chunk is begun, and the
+        games are those of the chunks before.
+    on_prepare
+        Called once if the kernel has to be compiled first, which takes some seconds.
+
+    Returns
+    -------
+    Games in order: by deal, then rotation.
+
+    Raises
+    ------
+    BadUsage
+        The line-up does not fit the table, or a name is unknown (`UnknownName`).
+    """
+    seats = tables.seats
+    styles = style_numbers(line_up, seats)
+    if rotations not in ("one", "all"):
+        raise BadUsage(words.say("engine.rotations", value=rotations))
+    a_deal = seats if rotations == "all" else 1
+    kernel = load_kernel(on_prepare)
+    desk, sizes = desk_of(tables), sizes_of(tables)
+    games = deals * a_deal
+    rows = np.zeros((games, sizes.row), dtype=np.int32)
+    openings = np.zeros((games, seats), dtype=np.uint64)
+    chunk = -(-CHUNK // a_deal) * a_deal
+    starts = iter(range(0, games, chunk))
+    lock = threading.Lock()
+    done = 0
+
+    def run() -> None:
+        nonlocal done
+        work = make_work(tables)
+        while True:
+            with lock:
+                start = None if stop is not None and stop() else next(starts, None)
+            if start is None:
+                return
+            end = min(start + chunk, games)
+            kernel.play_block(
+                desk,
+                styles,
+                np.uint64(seed % 2**64),
+                first_deal,
+                start,
+                end - start,
+                a_deal,
+                rows[start:end],
+                openings[start:end],
+                work,
+            )
+            with lock:
+                done = max(done, end)
+
+    if workers <= 1 or games <= chunk:
+        run()
+    else:
+        with ThreadPoolExecutor(workers) as pool:
+            for future in [pool.submit(run) for _ in range(workers)]:
+                future.result()
+    return _games(tables, rows[:done], openings[:done], first_deal, a_deal)
+
+
+def style_numbers(line_up: Sequence[str], seats: int) -> Ints:
+    """Give the numbers of a line-up's styles, or raise BadUsage."""
+    if len(line_up) != seats:
+        raise BadUsage(words.say("engine.line-up", named=len(line_up), seats=seats))
+    for name in line_up:
+        if name not in STYLES:
+            raise UnknownName(words.say("engine.style"), name, STYLES)
+    return np.array([STYLES.index(name) for name in line_up], dtype=np.int32)
+
+
+def make_work(tables: Tables) -> Work:
+    """Make the arrays that one thread plays in: numbers, masks, two decks, two scratches."""
+    sizes = sizes_of(tables)
+    return (
+        np.zeros(sizes.numbers, dtype=np.int32),
+        np.zeros(Mask.SIZE, dtype=np.uint64),
+        np.zeros(max(1, len(tables.card_kinds)), dtype=np.int32),
+        np.zeros(max(1, len(tables.target_cards)), dtype=np.int32),
+        np.zeros(sizes.scratch, dtype=np.uint64),
+        np.zeros(sizes.scratch, dtype=np.int32),
+    )
+
+
+def _games(tables: Tables, rows: Ints, openings: Words, first_deal: int, a_deal: int) -> Games:
+    start = int(Row.SIZE)
+
+    def columns(count: int, width: int) -> list[Ints]:
+        nonlocal start
+        found = [rows[:, start + width * c : start + width * (c + 1)] for c in range(count)]
+        start += width * count
+        return found
+
+    player, share, points, claims, full, first, length, bonus = columns(SEAT_COLUMNS, tables.seats)
+    target_open, claimed, claim_length, wait = columns(TARGET_COLUMNS, len(tables.targets))
+    drawn, played, card_claimed, left = columns(KIND_COLUMNS, len(tables.hand_kinds))
+    return Games(
+        deal=first_deal + np.arange(len(rows), dtype=np.int64) // a_deal,
+        rotation=rows[:, Row.ROTATION],
+        turns=rows[:, Row.TURNS],
+        decisions=rows[:, Row.DECISIONS],
+        choices=rows[:, Row.CHOICES],
+        forced=rows[:, Row.FORCED],
+        ended_by=rows[:, Row.ENDED_BY],
+        tie=rows[:, Row.TIE],
+        idle=rows[:, Row.IDLE],
+        stuck=rows[:, Row.STUCK],
+        turns_judged=rows[:, Row.TURNS_JUDGED],
+        lead_changes=rows[:, Row.LEAD_CHANGES],
+        leader_three_quarters=rows[:, Row.LEADER_THREE_QUARTERS],
+        takes=rows[:, Row.TAKES],
+        player=player,
+        share=share,
+        points=points,
+        claims=claims,
+        full_claims=full,
+        first_claim=first,
+        points_length=length,
+        points_bonus=bonus,
+        opening=openings,
+        target_open=target_open,
+        target_claimed=claimed,
+        claim_length=claim_length,
+        claim_wait=wait,
+        card_drawn=drawn,
+        card_played=played,
+        card_claimed=card_claimed,
+        card_left=left,
+    )

@@ -1,0 +1,65 @@
+"""Load the compiled kernel, and never a stale one.
+
+numba keeps compiled entries on disk but looks only at the file that an entry stands in, not
+at what it calls. So a stamp of all sources of the kernel lies beside them; where it differs,
+the kept entries are removed before the first call.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+STAMP = "nervure-engine.stamp"
+
+_lock = threading.Lock()
+_kernel: ModuleType | None = None
+
+
+def load_kernel(on_prepare: Callable[[], None] | None = None) -> ModuleType:
+    """Give the module of compiled entries.
+
+    ``on_prepare`` is called, at most once a process, if they have to be compiled first,
+    which takes some seconds.
+    """
+    global _kernel
+    with _lock:
+        if _kernel is None:
+            # Late: numba takes a fifth of a second, and most commands never play.
+            from nervure.engine import kernel
+
+            kept_in: object = kernel.play_block._cache.cache_path  # type: ignore[attr-defined]
+            folder = Path(str(kept_in))
+            if not _is_fresh(folder) and on_prepare is not None:
+                on_prepare()
+            _kernel = kernel
+    return _kernel
+
+
+def source_stamp() -> str:
+    """Give the digest of all sources that the compiled entries depend on."""
+    engine = Path(__file__).parent
+    game = engine.parent / "game"
+    total = hashlib.sha256()
+    for source in [*sorted(engine.glob("*.py")), game / "tables.py", game / "strand_tables.py"]:
+        total.update(source.name.encode())
+        total.update(source.read_bytes())
+    return total.hexdigest()
+
+
+def _is_fresh(folder: Path) -> bool:
+    """Remove kept entries of other sources; tell whether entries of these are there."""
+    stamp, file = source_stamp(), folder / STAMP
+    try:
+        if file.is_file() and file.read_text("ascii") == stamp:
+            return any(folder.glob("kernel.play_block-*.nbi"))
+        for kept in [*folder.glob("kernel.*.nbi"), *folder.glob("kernel.*.nbc")]:
+            kept.unlink(missing_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
+        file.write_text(stamp, "ascii")
+    except OSError:
+        return False  # a folder that cannot be written keeps nothing either
+    return False

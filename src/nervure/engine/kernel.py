@@ -1,0 +1,178 @@
+"""The compiled entries: a block of complete games, and single steps for `Position`.
+
+The only functions that Python calls. What is passed must come from `desk_of` and `Sizes`
+and is kept alive by the caller; nothing is checked.
+"""
+
+# mypy: ignore-errors
+# numba infers the types of everything here.
+from __future__ import annotations
+
+import numpy as np
+
+from nervure.engine._native import bare, entry, inner
+from nervure.engine.desk import Desk
+from nervure.engine.doing import do_move
+from nervure.engine.layout import Mask, Number, Seat, SeatMask
+from nervure.engine.moves import count_moves, nth_move
+from nervure.engine.randomness import PART_CARDS, TARGET_CARDS, below, key_of, keyed_order
+from nervure.engine.strands import seat_masks, seat_place
+from nervure.engine.turns import close_turn, seat_players, set_up, write_row
+from nervure.game.tables import Rule
+
+
+@inner
+def bare_desk(desk):
+    """Give the desk with arrays that nobody counts references of."""
+    return Desk(
+        bare(desk.rules),
+        bare(desk.places),
+        bare(desk.sizes),
+        bare(desk.bits),
+        bare(desk.rank),
+        bare(desk.tiers),
+        bare(desk.attach),
+        bare(desk.claims_low),
+        bare(desk.claims_high),
+        bare(desk.full_low),
+        bare(desk.full_high),
+        bare(desk.claims_within),
+        bare(desk.full_within),
+        bare(desk.kind_code),
+        bare(desk.kind_tier),
+        bare(desk.kind_id),
+        bare(desk.kind_attach),
+        bare(desk.plain_kinds),
+        bare(desk.any_kinds),
+        bare(desk.below),
+        bare(desk.above),
+        bare(desk.first_of_tier),
+        bare(desk.wild_of_tier),
+        bare(desk.points),
+        bare(desk.card_kinds),
+        bare(desk.card_salts),
+        bare(desk.target_cards),
+        bare(desk.target_salts),
+        bare(desk.target_kind),
+        bare(desk.bonuses),
+        bare(desk.card_bonus),
+    )
+
+
+@inner
+def decide(desk, numbers, masks, styles, total):
+    """Write the move that the seat to decide chooses among `total` legal ones to CHOSEN."""
+    seat = np.int64(numbers[Number.SEAT])
+    if numbers[Number.ROBBED] >= 0:
+        seat = np.int64(numbers[Number.ROBBED])
+    player = np.int64(numbers[seat_place(seat) + Seat.PLAYER])
+    nth_move(desk, numbers, masks, below(masks, Mask.STREAM + player, total))
+
+
+@entry
+def play_block(desk, styles, seed, first_deal, first_game, games, rotations, rows, openings, work):
+    """Play games first_game .. first_game + games - 1 of a block whose first deal is given.
+
+    ``rotations``: games of one deal. Writes a row of `rows` (games, row size) and of
+    `openings` (games, seats) for each. ``work``: numbers, masks, two decks, two scratches.
+    """
+    desk = bare_desk(desk)
+    rows, openings, styles = bare(rows), bare(openings), bare(styles)
+    numbers, masks = bare(work[0]), bare(work[1])
+    cards, targets = bare(work[2]), bare(work[3])
+    scratch_keys, scratch = bare(work[4]), bare(work[5])
+    seats = desk.rules[Rule.SEATS]
+    dealt = np.int64(-1)
+    for game in range(games):
+        deal = first_deal + (first_game + game) // rotations
+        rotation = (first_game + game) % rotations
+        if deal != dealt:
+            key = key_of(seed, np.uint64(deal), np.uint64(PART_CARDS))
+            keyed_order(key, desk.card_salts, desk.card_kinds, cards, scratch_keys, scratch)
+            key = key_of(seed, np.uint64(deal), np.uint64(TARGET_CARDS))
+            keyed_order(key, desk.target_salts, desk.target_cards, targets, scratch_keys, scratch)
+            dealt = deal
+        set_up(desk, numbers, masks, seed, np.uint64(deal), cards, targets)
+        seat_players(desk, numbers, rotation, rotations > 1 and seats > 2 and deal % 2 == 1)
+        running = True
+        while running:
+            total = count_moves(desk, numbers, masks)
+            closes = True
+            if total > 0:
+                numbers[Number.DECISIONS] += 1
+                numbers[Number.CHOICES] += total
+                if total == 1:
+                    numbers[Number.FORCED] += 1
+                decide(desk, numbers, masks, styles, total)
+                closes = do_move(desk, numbers, masks)
+            if closes:
+                running = not close_turn(desk, numbers, masks)
+        write_row(desk, numbers, masks, rows[game], rotation)
+        for seat in range(seats):
+            openings[game, seat] = masks[seat_masks(seat) + SeatMask.OPENING]
+
+
+@entry
+def start_game(desk, seed, deal, rotation, reversed_order, work):
+    """Set up one game and run to its first decision; gives the number of legal moves."""
+    desk = bare_desk(desk)
+    numbers, masks = bare(work[0]), bare(work[1])
+    cards, targets = bare(work[2]), bare(work[3])
+    scratch_keys, scratch = bare(work[4]), bare(work[5])
+    key = key_of(seed, deal, np.uint64(PART_CARDS))
+    keyed_order(key, desk.card_salts, desk.card_kinds, cards, scratch_keys, scratch)
+    key = key_of(seed, deal, np.uint64(TARGET_CARDS))
+    keyed_order(key, desk.target_salts, desk.target_cards, targets, scratch_keys, scratch)
+    set_up(desk, numbers, masks, seed, deal, cards, targets)
+    seat_players(desk, numbers, rotation, reversed_order)
+
+
+@entry
+def go_to_decision(desk, numbers, masks):
+    """Close turns until somebody has to decide; gives the legal moves, 0 at the end."""
+    desk = bare_desk(desk)
+    numbers, masks = bare(numbers), bare(masks)
+    if numbers[Number.ENDED] != 0:
+        return 0
+    total = count_moves(desk, numbers, masks)
+    while total == 0:
+        if close_turn(desk, numbers, masks):
+            return 0
+        total = count_moves(desk, numbers, masks)
+    return total
+
+
+@entry
+def write_moves(desk, numbers, masks, total, moves):
+    """Write the canonical list of legal moves to `moves` (total, 4)."""
+    desk = bare_desk(desk)
+    numbers, masks, moves = bare(numbers), bare(masks), bare(moves)
+    for nth in range(total):
+        nth_move(desk, numbers, masks, nth)
+        for column in range(moves.shape[1]):
+            moves[nth, column] = numbers[Number.CHOSEN + column]
+
+
+@entry
+def choose(desk, numbers, masks, styles, total):
+    """Let the seat to decide choose by its style; the move is then at CHOSEN."""
+    decide(bare_desk(desk), bare(numbers), bare(masks), bare(styles), total)
+
+
+@entry
+def do_chosen(desk, numbers, masks, total):
+    """Do the move at CHOSEN, one of `total`, and close the turn if it says so."""
+    desk = bare_desk(desk)
+    numbers, masks = bare(numbers), bare(masks)
+    numbers[Number.DECISIONS] += 1
+    numbers[Number.CHOICES] += total
+    if total == 1:
+        numbers[Number.FORCED] += 1
+    if do_move(desk, numbers, masks):
+        close_turn(desk, numbers, masks)
+
+
+@entry
+def finish_row(desk, numbers, masks, row, rotation):
+    """Write the row of a finished game."""
+    write_row(bare_desk(desk), bare(numbers), bare(masks), bare(row), rotation)

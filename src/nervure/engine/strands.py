@@ -1,0 +1,257 @@
+"""A seat's strands in the state: look up, put down, take away. Kernel functions only.
+
+They read the desk's strand tables and write the strand records, the loose cards and the
+hand of one seat. Nothing is drawn, nothing is checked: what they are asked for is legal.
+"""
+
+# mypy: ignore-errors
+# numba infers the types of everything here.
+from __future__ import annotations
+
+import numpy as np
+
+from nervure.engine._native import ONE, ZERO, bit, highest, inner, lowest, nth_bit, popcount
+from nervure.engine.layout import (
+    SEAT_MASKS,
+    SEAT_NUMBERS,
+    SEAT_STRANDS,
+    STRAND_MASKS,
+    STRAND_NUMBERS,
+    Mask,
+    Number,
+    Seat,
+    SeatMask,
+)
+from nervure.game.tables import MOST_KINDS, Rule
+
+
+@inner
+def seat_place(seat):
+    """Give the place of a seat's numbers."""
+    return Number.SEATS + seat * SEAT_NUMBERS
+
+
+@inner
+def seat_masks(seat):
+    """Give the place of a seat's masks."""
+    return Mask.SEATS + seat * SEAT_MASKS
+
+
+@inner
+def record(seat, strand):
+    """Give the place of a strand record's numbers."""
+    return Number.STRANDS + (seat * SEAT_STRANDS + strand) * STRAND_NUMBERS
+
+
+@inner
+def record_masks(seat, strand):
+    """Give the place of a strand record's masks."""
+    return Mask.STRANDS + (seat * SEAT_STRANDS + strand) * STRAND_MASKS
+
+
+@inner
+def look_up(desk, code):
+    """Give the dense id of a strand code, -1 if it is not joined."""
+    word = desk.bits[code >> 6]
+    place = np.uint64(code & 63)
+    if (word >> place) & ONE == ZERO:
+        return -1
+    return np.int64(desk.rank[code >> 6]) + popcount(word & ((ONE << place) - ONE))
+
+
+@inner
+def placed(desk, hand):
+    """Give the placed kinds that a hand of kinds can put down."""
+    kinds = hand & desk.plain_kinds[0]
+    wild = desk.rules[Rule.ANY_HAND_KIND]
+    if wild >= 0 and (hand >> np.uint64(wild)) & ONE != ZERO:
+        kinds |= desk.any_kinds[0]
+    return kinds
+
+
+@inner
+def hand_kind(desk, kind):
+    """Give the hand kind of a placed kind."""
+    if kind >= desk.rules[Rule.FIRST_ANY_KIND]:
+        return desk.rules[Rule.ANY_HAND_KIND]
+    return np.int64(kind)
+
+
+@inner
+def kind_at(desk, code, tier, any_tiers):
+    """Give the placed kind that a strand holds on a tier."""
+    size = np.int64(desk.sizes[tier])
+    digit = (code // desk.places[tier]) % (size + 2)
+    if digit <= size:
+        return desk.first_of_tier[tier] + digit - 1
+    if (any_tiers >> tier) & 1:
+        return desk.rules[Rule.FIRST_ANY_KIND] + tier
+    return np.int64(desk.wild_of_tier[tier])
+
+
+@inner
+def tiers_of_code(desk, code):
+    """Give the tiers that a code holds, as bits."""
+    tiers = 0
+    for tier in range(desk.rules[Rule.TIERS]):
+        if (code // desk.places[tier]) % (desk.sizes[tier] + 2) != 0:
+            tiers |= 1 << tier
+    return tiers
+
+
+@inner
+def add_to_hand(numbers, masks, seat, kind):
+    """Put a card into a hand."""
+    numbers[Number.HAND + seat * MOST_KINDS + kind] += 1
+    numbers[seat_place(seat) + Seat.HAND_SIZE] += 1
+    masks[seat_masks(seat) + SeatMask.HAND] |= bit(kind)
+
+
+@inner
+def take_from_hand(numbers, masks, seat, kind):
+    """Take a card out of a hand."""
+    place = Number.HAND + seat * MOST_KINDS + kind
+    numbers[place] -= 1
+    numbers[seat_place(seat) + Seat.HAND_SIZE] -= 1
+    if numbers[place] == 0:
+        masks[seat_masks(seat) + SeatMask.HAND] &= ~bit(kind)
+
+
+@inner
+def add_loose(numbers, masks, seat, kind):
+    """Put a loose card before a seat."""
+    numbers[Number.LOOSE + seat * MOST_KINDS + kind] += 1
+    masks[seat_masks(seat) + SeatMask.LOOSE] |= bit(kind)
+
+
+@inner
+def take_loose(numbers, masks, seat, kind):
+    """Take a loose card away from a seat."""
+    place = Number.LOOSE + seat * MOST_KINDS + kind
+    numbers[place] -= 1
+    if numbers[place] == 0:
+        masks[seat_masks(seat) + SeatMask.LOOSE] &= ~bit(kind)
+
+
+@inner
+def least_claim(desk, numbers, seat):
+    """Give the fewest cards with which a seat may claim."""
+    least = desk.rules[Rule.CLAIM_MINIMUM] - numbers[seat_place(seat) + Seat.SHORT_CLAIM]
+    return max(least, 1)
+
+
+@inner
+def fill_masks(desk, numbers, masks, seat, strand):
+    """Write a strand record's masks from its key and ids."""
+    place = record(seat, strand)
+    into = record_masks(seat, strand)
+    number = numbers[place + 1]
+    end = numbers[place + 2]
+    if end < 0:
+        end = number
+        masks[into] = desk.attach[number]
+    else:
+        # Each side grows by itself, and nothing goes between the two.
+        last = highest(np.uint64(desk.tiers[number]))
+        first = lowest(np.uint64(desk.tiers[end]))
+        masks[into] = (desk.attach[number] & desk.below[last]) | (
+            desk.attach[end] & desk.above[first]
+        )
+        if desk.rules[Rule.INSERT] == 0:
+            masks[into] &= (
+                desk.below[lowest(np.uint64(desk.tiers[number]))]
+                | (desk.above[highest(np.uint64(desk.tiers[end]))])
+            )
+    if popcount(np.uint64(desk.tiers[end])) >= least_claim(desk, numbers, seat):
+        masks[into + 1] = desk.claims_low[end]
+        masks[into + 2] = desk.claims_high[end]
+    else:
+        masks[into + 1] = ZERO
+        masks[into + 2] = ZERO
+
+
+@inner
+def add_strand(desk, numbers, masks, seat, code, gap, any_tiers):
+    """Put a strand of two or more cards before a seat, in its order among the others."""
+    key = (code << 9) | (gap << 6) | any_tiers
+    counter = seat_place(seat) + Seat.STRANDS
+    strand = np.int64(numbers[counter])
+    while strand > 0 and numbers[record(seat, strand - 1)] > key:
+        strand -= 1
+    if strand > 0 and numbers[record(seat, strand - 1)] == key:
+        numbers[record(seat, strand - 1) + 3] += 1
+        return
+    for later in range(numbers[counter], strand, -1):
+        for column in range(STRAND_NUMBERS):
+            numbers[record(seat, later) + column] = numbers[record(seat, later - 1) + column]
+        for column in range(STRAND_MASKS):
+            masks[record_masks(seat, later) + column] = masks[
+                record_masks(seat, later - 1) + column
+            ]
+    numbers[counter] += 1
+    place = record(seat, strand)
+    numbers[place] = key
+    if gap == 0:
+        numbers[place + 1] = look_up(desk, code)
+        numbers[place + 2] = -1
+    else:
+        numbers[place + 1] = look_up(desk, code % desk.places[gap])
+        numbers[place + 2] = look_up(desk, code - code % desk.places[gap])
+    numbers[place + 3] = 1
+    fill_masks(desk, numbers, masks, seat, strand)
+
+
+@inner
+def take_strand(numbers, masks, seat, strand):
+    """Take one strand of two or more cards away from a seat."""
+    place = record(seat, strand)
+    numbers[place + 3] -= 1
+    if numbers[place + 3] > 0:
+        return
+    counter = seat_place(seat) + Seat.STRANDS
+    numbers[counter] -= 1
+    for later in range(strand, numbers[counter]):
+        for column in range(STRAND_NUMBERS):
+            numbers[record(seat, later) + column] = numbers[record(seat, later + 1) + column]
+        for column in range(STRAND_MASKS):
+            masks[record_masks(seat, later) + column] = masks[
+                record_masks(seat, later + 1) + column
+            ]
+
+
+@inner
+def loose_kind(numbers, masks, seat, strand):
+    """Give the placed kind of a strand that is a loose card."""
+    loose = masks[seat_masks(seat) + SeatMask.LOOSE]
+    return nth_bit(loose, strand - numbers[seat_place(seat) + Seat.STRANDS])
+
+
+@inner
+def take_up(desk, numbers, masks, seat, strand):
+    """Take a strand (or loose card) off the table; gives code, gap tier, tiers of wild:any."""
+    if strand < numbers[seat_place(seat) + Seat.STRANDS]:
+        key = np.int64(numbers[record(seat, strand)])
+        take_strand(numbers, masks, seat, strand)
+        return key >> 9, (key >> 6) & 7, key & 63
+    kind = loose_kind(numbers, masks, seat, strand)
+    take_loose(numbers, masks, seat, kind)
+    return np.int64(desk.kind_code[kind]), np.int64(0), any_tier(desk, kind)
+
+
+@inner
+def any_tier(desk, kind):
+    """Give the tier that a placed wild:any holds, as a bit; 0 for another kind."""
+    if kind >= desk.rules[Rule.FIRST_ANY_KIND]:
+        return np.int64(1) << np.int64(desk.kind_tier[kind])
+    return np.int64(0)
+
+
+@inner
+def put_down(desk, numbers, masks, seat, code, gap, any_tiers):
+    """Put a strand before a seat; one of a single card becomes a loose card."""
+    tiers = tiers_of_code(desk, code)
+    if tiers & (tiers - 1) == 0:
+        kind = kind_at(desk, code, lowest(np.uint64(tiers)), any_tiers)
+        add_loose(numbers, masks, seat, kind)
+    else:
+        add_strand(desk, numbers, masks, seat, code, gap, any_tiers)
