@@ -283,6 +283,14 @@ def test_martin_gruber_makes_a_median_cut_at_the_elbow_reach_ulnar_muscles(arm):
     assert crossed["skin-little"] == 0
 
 
+def test_no_fibre_of_the_little_finger_crosses_with_martin_gruber():
+    anatomy = with_variant("martin-gruber")
+
+    assert anatomy.supplies_target(("median", "ulnar", "deep-ulnar"), "dorsal-interossei")
+    assert not anatomy.is_true(("median", "superficial-ulnar"))
+    assert not anatomy.is_true(("median", "ulnar", "dorsal-ulnar"))
+
+
 def test_riche_cannieu_leaves_thenar_muscles_a_share_in_the_carpal_tunnel():
     words = cut(with_variant("riche-cannieu"), "carpal-tunnel-lesion").words
 
