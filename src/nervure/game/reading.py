@@ -191,14 +191,14 @@ def _consequences(game: Game, is_past_limits: bool, so_far: Sequence[Fault]) -> 
         for name in game.unclaimable
     ]
     faults += not_played_faults(game)
-    if is_past_limits:
-        return faults
     if game.targets:
         faults += _too_few_cards(game.rules, game.part_cards, game.target_cards)
         faults += ending_faults(game)
-    elif not any(fault.place == key_place("rules.targets") for fault in so_far):
+    elif not is_past_limits:
         faults.append(error("no-targets", key_place("rules.targets")))
-    return faults
+    # A key that does not fit has its default, which is not what its author wrote.
+    told = {fault.place for fault in so_far if fault.level == "error"}
+    return [fault for fault in faults if fault.place not in told]
 
 
 def _deck_tiers(rules: Rules, anatomy: Anatomy, faults: list[Fault]) -> tuple[str, ...]:
