@@ -393,12 +393,22 @@ def test_a_ring_of_links_is_a_fault(garden: MakeFolder) -> None:
     assert _codes(folder) == ["unreadable"]
 
 
-@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="root may read everything")
-def test_a_file_that_may_not_be_read_is_a_fault(garden: MakeFolder) -> None:
+def test_a_file_held_by_another_program_is_a_fault(
+    garden: MakeFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
     folder = garden({})
-    (folder / "deck.csv").chmod(0)
+    read_bytes = Path.read_bytes
 
-    assert _codes(folder) == ["unreadable"]
+    def held(path: Path) -> bytes:
+        if path.name == "deck.csv":
+            raise PermissionError(13, "Permission denied")
+        return read_bytes(path)
+
+    monkeypatch.setattr(Path, "read_bytes", held)
+
+    (fault,) = read_folder(folder).faults
+    assert (fault.code, fault.place.file) == ("unreadable", "deck.csv")
+    assert "If another program holds it open, close it there" in fault.message
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes on this system")

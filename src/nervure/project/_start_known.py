@@ -51,7 +51,7 @@ def known_nerves(names: Iterable[str]) -> KnownNerves:
     """Give what the bundled map knows that has most of the nerves named."""
     wanted = {name_key(name) for name in names}
     best = KnownNerves()
-    for name in bundled_maps():
+    for name in bundled_maps() if wanted else ():
         bundled = read_map(map_folder(name), name)[0]
         found = {key: id_ for key, id_ in _names_of(bundled).items() if key in wanted}
         if len(found) > len(best.structure_of):

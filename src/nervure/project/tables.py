@@ -10,12 +10,14 @@ import csv
 import io
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Literal
 
 from nervure.errors import Fault, Place, error
 from nervure.project._text import MAX_CELL_CHARACTERS, Encoding, Text
 
 Delimiter = Literal[",", ";", "\t"]
+LineEnd = Literal["\n", "\r\n"]
 DELIMITERS: tuple[Delimiter, ...] = (",", ";", "\t")
 
 # The module's own limit (131,072) is shared by the whole process; ours is the wider one.
@@ -28,7 +30,7 @@ class TableStyle:
 
     delimiter: Delimiter = ","
     encoding: Encoding = "utf-8"
-    line_end: Literal["\n", "\r\n"] = "\n"
+    line_end: LineEnd = "\n"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,20 +63,40 @@ def parse_table(
         return None
     delimiter = sniff_delimiter(text.text, known)
     rows: list[tuple[str, ...]] = []
+    header_lines = 0
+    records = _Records(text.text, delimiter)
     try:
-        for cells in _records(text.text, delimiter):
+        for cells in records:
+            header_lines = header_lines or records.line_number
             if any(len(cell) > MAX_CELL_CHARACTERS for cell in cells):
                 raise csv.Error("field larger than field limit")
             rows.append(tuple(cells))
     except csv.Error as problem:
         faults.append(_csv_fault(str(problem), Place(place.file, len(rows) + 1)))
         return None
-    line_end: Literal["\n", "\r\n"] = "\r\n" if "\r\n" in text.text else "\n"
-    return Table(rows[0], tuple(rows[1:]), TableStyle(delimiter, text.encoding, line_end))
+    style = TableStyle(delimiter, text.encoding, records.line_end(header_lines))
+    return Table(rows[0], tuple(rows[1:]), style)
 
 
-def _records(text: str, delimiter: Delimiter) -> Iterator[list[str]]:
-    return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+class _Records:
+    """The records of a CSV text one by one, and how its lines end."""
+
+    def __init__(self, text: str, delimiter: Delimiter) -> None:
+        self._text = text
+        self._reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+
+    def __iter__(self) -> Iterator[list[str]]:
+        return iter(self._reader)
+
+    @property
+    def line_number(self) -> int:
+        """Number of lines of the file read so far."""
+        return self._reader.line_num
+
+    def line_end(self, line: int) -> LineEnd:
+        """Give the end of a line, 1 first."""
+        lines = io.StringIO(self._text, newline="")
+        return "\r\n" if next(islice(lines, line - 1, line), "").endswith("\r\n") else "\n"
 
 
 def _csv_fault(problem: str, place: Place) -> Fault:
@@ -98,7 +120,7 @@ def sniff_delimiter(text: str, known: Collection[str]) -> Delimiter:
 
     def score(delimiter: Delimiter) -> tuple[int, int]:
         try:
-            header = next(_records(text, delimiter), [])
+            header = next(iter(_Records(text, delimiter)), [])
         except csv.Error:
             return (-1, 0)
         return (len({_plain(cell) for cell in header} & names), len(header))

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 import shutil
 import stat
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from nervure.errors import Fault, FaultyProject, Place, error
@@ -116,22 +115,30 @@ def table_bytes(table: Table) -> bytes:
     root;"L; S"
     <BLANKLINE>
     """
-    style = table.style
-    text = io.StringIO(newline="")
-    # In one column nothing but quotation marks tells a comma from a delimiter.
-    writer = csv.writer(
-        text,
-        delimiter=style.delimiter,
-        lineterminator=style.line_end,
-        quoting=csv.QUOTE_ALL if len(table.header) == 1 else csv.QUOTE_MINIMAL,
+    # A header of one column shows no delimiter: the comma is what a reader then supposes,
+    # and nothing but quotation marks tells a comma within a cell from it.
+    quote_all = len(table.header) == 1
+    delimiter = "," if quote_all else table.style.delimiter
+    lines = (
+        _line(row, delimiter, quote_all) + table.style.line_end
+        for row in (table.header, *table.rows)
     )
-    writer.writerow(table.header)
-    for row in table.rows:
-        writer.writerow(row)
+    text = "".join(lines)
     try:
-        return text.getvalue().encode(style.encoding)
+        return text.encode(table.style.encoding)
     except UnicodeEncodeError:
-        return text.getvalue().encode("utf-8-sig")
+        return text.encode("utf-8-sig")
+
+
+def _line(row: Sequence[str], delimiter: str, quote_all: bool) -> str:
+    """Join cells; the csv module of Python 3.11 leaves a lone carriage return unquoted."""
+    awkward = (delimiter, '"', "\n", "\r")
+    return delimiter.join(
+        '"' + cell.replace('"', '""') + '"'
+        if quote_all or row == ("",) or any(mark in cell for mark in awkward)
+        else cell
+        for cell in row
+    )
 
 
 __all__ = [
