@@ -139,8 +139,10 @@ class Project:
         return asked
 
     def out(self, out: str | Path | None = None) -> Path:
-        """Give the folder for results: ``out`` inside the project unless told otherwise."""
-        return self.path / "out" if out is None else Path(out)
+        """Make and give the folder for results: ``out`` in the project unless told otherwise."""
+        target = self.path / "out" if out is None else Path(out)
+        target.mkdir(parents=True, exist_ok=True)
+        return target
 
     def check(self, out: str | Path | None = None, review: str | Path | None = None) -> Result:
         """Prove the anatomy and the deck; writes ``check.html`` and the review sheet.
@@ -284,6 +286,7 @@ class Project:
             workers=workers or os.cpu_count() or 1,
         )
         target = self.out(out) / "playtest"
+        target.mkdir(exist_ok=True)
         result = playtest.run(game, target, options, progress=progress, stop=_after(minutes))
         from nervure.report import playtest_page  # charts: not needed to refuse bad input
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
-from rich.table import Table
 from rich.text import Text
 
 from nervure import words
@@ -19,6 +18,8 @@ if TYPE_CHECKING:
     from nervure.api import Project, Result
 
 SHOWN_FAULTS = 50
+SHOWN_GROUPS = 6
+SHOWN_SPARED = 12
 
 Show = Callable[[Any], None]
 Report = Callable[[str, int, int], None]
@@ -93,43 +94,59 @@ def cut(opened: Project) -> Show:
 
     def show(result: Result) -> None:
         names = {row.id: row.name for row in opened.folder.map.targets}
-        _say(
-            words.say("cli.cut", sites=" + ".join(result["sites"]), count=len(result["affected"]))
-        )
-        table = Table.grid(padding=(0, 2))
-        for target in sorted(result["affected"], key=lambda row: -result["affected"][row]):
-            in_words = words.say("anatomy.loses-" + result["words"][target])
-            table.add_row(f"  {names[target]}", in_words)
-        _console().print(table)
-        _say(words.say("cli.spared", names=", ".join(names[row] for row in result["spared"])))
+        sites = " + ".join(_site_name(opened, site) for site in result["sites"])
+        _say(words.say("cli.cut", sites=sites, count=len(result["affected"])))
+        for word in ("all", "most", "some"):
+            lost = [names[row] for row, found in result["words"].items() if found == word]
+            if lost:
+                key = f"cli.loses-{word}"
+                _say(words.say(key, names="; ".join(lost)))
+        spared = [names[row] for row in result["spared"]]
+        key = "cli.spared" if len(spared) <= SHOWN_SPARED else "cli.spared-many"
+        _say(words.say(key, names="; ".join(spared), count=len(spared)))
         _say(words.say("caution.lesions"))
 
     return show
 
 
 def localize(opened: Project) -> Show:
-    """Print the likeliest sites and the most telling next examination."""
+    """Print the likeliest sites, those alike on all targets together, and what to examine next."""
 
     def show(result: Result) -> None:
         names = {row.id: row.name for row in opened.folder.map.targets}
-        table = Table(box=None, padding=(0, 2))
-        for heading in ("site", "probability", "explains", "misses"):
-            table.add_column(words.say(f"cli.{heading}"))
-        for site in result["sites"][:8]:
-            table.add_row(
-                site["site"],
-                f"{100 * site['probability']:.0f} %",
-                ", ".join(names[row] for row in site["explains"]),
-                ", ".join(names[row] for row in site["misses"]) or "–",
+        misses = {site["site"]: site["misses"] for site in result["sites"]}
+        for group in result["groups"][:SHOWN_GROUPS]:
+            sites = "; ".join(_site_name(opened, site) for site in group["sites"])
+            percent = round(100 * group["probability"])
+            _say(
+                words.say("cli.group", sites=sites, percent=f"{percent:>3}" if percent else " <1")
             )
-        _console().print(table)
+            missed = misses[group["sites"][0]]
+            if missed:
+                listed = "; ".join(names[row] for row in missed)
+                _say(words.say("cli.misses", names=listed))
         following = result["next"]
         if following:
-            target = following["target"] if isinstance(following, Mapping) else following
-            _say(words.say("cli.next", target=names[target]))
+            _say(words.say("cli.next", target=names[following["target"]]))
         _say(words.say("caution.lesions"))
 
     return show
+
+
+def _site_name(opened: Project, site: str) -> str:
+    """Give a site as people say it: the lesion's name, or the structure's with its level."""
+    map_ = opened.folder.map
+    lesions = {row.id: row.name for row in map_.lesions}
+    if site in lesions:
+        return lesions[site]
+    names = {row.id: row.name for row in map_.structures}
+    if ">" in site:
+        start, end = site.split(">")
+        return words.say("cli.site-link", start=names[start], end=names[end])
+    structure, _, level = site.partition("@")
+    if level:
+        return words.say("cli.site-level", name=names[structure], level=level)
+    return names[structure]
 
 
 def playtest(result: Result) -> None:
