@@ -13,7 +13,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from nervure.engine import Games, digest, joined_blocks, play
-from nervure.game import Game, Tables, compile_game
+from nervure.game import Game
+from nervure.game.compile import compile_game
+from nervure.game.tables import Tables
 from nervure.playtest.measures import game_measures, seat_shares, turn_histogram
 from nervure.playtest.plan import STYLES, Experiment
 from nervure.playtest.rows import card_rows, target_rows
