@@ -11,16 +11,17 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nervure.press.cards import Entry
 
 TOP = 39.4  # middle of the first row, mm from the top of the trimmed card
 FIBRES_ABOVE_END = 21.5  # the fibres row begins so far above the foot of the card, mm
-SMALLEST_MAP = 14.0  # mm
+SMALLEST_MAP = 15.0  # mm
 TEXT_WIDTH = 9.2  # of a short form at 7 pt, mm
-GAP = 0.9  # between two columns, and between a column and the map
+GAP = 1.8  # between two columns, mm
+MAP_GAP = 1.0  # between the innermost column and the map, mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +36,6 @@ class RowLook:
     def offset(self) -> float:
         """From the outer end of the mark to the text, mm."""
         return self.mark + 0.7
-
-    @property
-    def width(self) -> float:
-        """Of a column, mm."""
-        return self.offset + TEXT_WIDTH * self.text / 7
 
 
 OPEN = RowLook(4.4, 3.2, 7.0)
@@ -58,17 +54,30 @@ class Grouped:
 class EdgeList:
     """One side as it is set: columns of rows, the outermost last for either side.
 
-    ``grouped`` names what stands in a common row, for the answer key.
+    ``widths``: of each column, mark and text, mm. ``grouped`` names what stands in a common
+    row, for the answer key. ``head``: width of the word above the list, mm.
     """
 
     columns: tuple[tuple[Entry, ...], ...]
     look: RowLook
+    widths: tuple[float, ...] = ()
     grouped: tuple[Grouped, ...] = ()
+    head: float = 0.0
 
     @property
     def width(self) -> float:
         """Room that the list takes from the safe margin inward, mm."""
-        return len(self.columns) * (self.look.width + GAP) if self.columns else 0.0
+        return max(self.shift(-1), self.head) + MAP_GAP if self.columns else 0.0
+
+    def shift(self, column: int) -> float:
+        """From the safe margin to the outer end of a column; column -1 is where the map begins."""
+        inside = self.widths[column + 1 :]
+        return sum(inside) + GAP * (len(inside) - (column < 0))
+
+    def end(self) -> float:
+        """Where its longest column ends, mm from the top of the card; 0 for an empty list."""
+        rows = max((len(column) for column in self.columns), default=0)
+        return TOP + (rows - 1) * self.look.pitch + self.look.mark / 2 if rows else 0.0
 
     @property
     def is_close(self) -> bool:
@@ -77,19 +86,22 @@ class EdgeList:
 
 
 EMPTY = EdgeList((), OPEN)
+Widths = Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
     """The room on a card: inner width between the safe margins and where lists must end, mm.
 
-    ``shared``: a column that is not the outermost must end above the fibres row, because the
-    other side is in use and the row cannot give way.
+    ``inner_list_end``: where a column that is not the outermost must end, above the fibres
+    row, unless the other side is empty and the row gives way. ``head``: width of the wider of
+    the words above the lists.
     """
 
     inner_width: float
     list_end: float
     inner_list_end: float
+    head: float = 0.0
 
     def rows(self, look: RowLook, inner: bool) -> int:
         """How many rows fit in an outer or inner column."""
@@ -98,13 +110,17 @@ class Room:
 
 
 def set_edges(
-    proximal: Sequence[Entry], distal: Sequence[Entry], room: Room
+    proximal: Sequence[Entry], distal: Sequence[Entry], room: Room, widths: Widths
 ) -> tuple[EdgeList, EdgeList]:
-    """Set both lists of a card: fewest grouped, then fewest close rows, then fewest columns."""
+    """Set both lists of a card: fewest grouped, then fewest close rows, then fewest columns.
+
+    ``widths``: short form -> its width at 7 pt, mm; one that is missing counts as
+    `TEXT_WIDTH`.
+    """
     best: tuple[tuple[int, int, int], EdgeList, EdgeList] | None = None
     for left_form, right_form in itertools.product(_FORMS, _FORMS):
-        left = _set_side(proximal, *left_form, room, alone=not distal)
-        right = _set_side(distal, *right_form, room, alone=not proximal)
+        left = _set_side(proximal, *left_form, room, widths, alone=not distal)
+        right = _set_side(distal, *right_form, room, widths, alone=not proximal)
         if left is None or right is None:
             continue
         if room.inner_width - left.width - right.width < SMALLEST_MAP:
@@ -132,7 +148,13 @@ def _wide(left: EdgeList, right: EdgeList) -> int:
 
 
 def _set_side(
-    entries: Sequence[Entry], columns: int, look: RowLook, room: Room, *, alone: bool
+    entries: Sequence[Entry],
+    columns: int,
+    look: RowLook,
+    room: Room,
+    widths: Widths,
+    *,
+    alone: bool,
 ) -> EdgeList | None:
     if not entries:
         return EMPTY if (columns, look) == _FORMS[0] else None
@@ -141,12 +163,27 @@ def _set_side(
     capacity = outer + inner * (columns - 1)
     rows, grouped = group_to(entries, capacity)
     if columns == 1:
-        return EdgeList((tuple(rows),), look, grouped)
+        return _as_list((rows,), look, widths, grouped, room.head)
     if len(rows) <= outer:
         return None
     # Even columns, as far as the inner one reaches; reading order is inner first.
     first = min(inner, len(rows) // 2)
-    return EdgeList((tuple(rows[:first]), tuple(rows[first:])), look, grouped)
+    return _as_list((rows[:first], rows[first:]), look, widths, grouped, room.head)
+
+
+def _as_list(
+    columns: tuple[tuple[Entry, ...], ...],
+    look: RowLook,
+    widths: Widths,
+    grouped: tuple[Grouped, ...],
+    head: float,
+) -> EdgeList:
+    across = tuple(
+        look.offset
+        + max(widths.get(entry.short, TEXT_WIDTH) for entry in column) * look.text / 7
+        for column in columns
+    )
+    return EdgeList(columns, look, across, grouped, head)
 
 
 def group_to(

@@ -2,7 +2,7 @@
 
 Lists follow ``parts_show`` so that the printed test referees a strand: a card lists every
 structure with which it can stand in one joined strand, and marks the origins of the pathways
-that run through it (docs/rules.md, Strands).
+that run through it. `Game.prints` decides both, for the cards as for the test itself.
 """
 
 from __future__ import annotations
@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from functools import cached_property
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 from nervure import words
 from nervure.anatomy import Pathway
 from nervure.anatomy.layout import lay_out
-from nervure.game import Game
+from nervure.game import Game, bonus_sentence
 from nervure.press.cards import (
     BonusText,
     Card,
@@ -47,6 +47,8 @@ class _Gathering:
         self.game = game
         self.anatomy = game.anatomy
         self.language = game.folder.language or words.FALLBACK
+        self.prints = game.prints
+        self._main_only = game.rules.supply == "main"
         self.structure_order = {name: place for place, name in enumerate(game.structures)}
         self.tier_place = {tier: place for place, tier in enumerate(game.tiers)}
         self.picture_of = {picture.card: picture for picture in game.folder.art}
@@ -97,17 +99,13 @@ class _Gathering:
     def _part_card(self, name: str, copies: int) -> PartCard:
         structure = self.anatomy.structure(name)
         through = self.pathways_through[name]
-        reached = {pathway.origin for pathway in through}
         main = {pathway.origin for pathway in through if pathway.main}
         steps = {step for pathway in through for step in self._steps(pathway)}
         own = self.tier_place[structure.tier]
-        partners = sorted(self.partners[name], key=self.structure_order.__getitem__)
+        partners = self.prints.part_lists(name)
         proximal = [self._entry(other) for other in partners if self._tier_at(other) < own]
         distal = [self._entry(other) for other in partners if self._tier_at(other) > own]
-        if self.game.rules.parts_show == "links-and-targets":
-            distal += [self._target_entry(target) for target in self.targets_through[name]]
-        if self.game.rules.parts_show == "nothing":
-            proximal, distal = [], []
+        distal += [self._target_entry(target) for target in self.prints.part_lists_targets(name)]
         return PartCard(
             id=name,
             name=structure.name,
@@ -116,7 +114,7 @@ class _Gathering:
             copies=copies,
             proximal=tuple(proximal),
             distal=tuple(distal),
-            reached=self._in_order(reached),
+            reached=self.prints.origins_of_part[name],
             main=self._in_order(main),
             near=self._vein_numbers(steps),
             bonus=self._bonus(name),
@@ -139,28 +137,6 @@ class _Gathering:
                 through[name].append(pathway)
         return through
 
-    @cached_property
-    def partners(self) -> Mapping[str, set[str]]:
-        """Structure -> those that can stand with it in one joined strand of the deck."""
-        found: dict[str, set[str]] = defaultdict(set)
-        for strand in self.game.joined_strands:
-            for one, other in combinations(strand, 2):
-                found[one].add(other)
-                found[other].add(one)
-        return found
-
-    @cached_property
-    def targets_through(self) -> Mapping[str, tuple[str, ...]]:
-        """Structure -> targets of the game with a pathway that ends in it on deck tiers."""
-        ending: dict[str, set[str]] = defaultdict(set)
-        for target in self.game.targets:
-            for name in self.game.strands.last_of[target]:
-                ending[name].add(target)
-        return {
-            name: tuple(target for target in self.game.targets if target in ending[name])
-            for name in self.game.structures
-        }
-
     def _entry(self, name: str) -> Entry:
         structure = self.anatomy.structure(name)
         mark = next(tier.mark for tier in self.tiers if tier.id == structure.tier)
@@ -178,18 +154,15 @@ class _Gathering:
             return None
         bonus = self.game.bonus(self.game.bonus_of[card])
         label = words.say(f"press.bonus.{bonus.when}", self.language)
-        return BonusText(label, bonus.says or self._derived(bonus.id))
-
-    def _derived(self, bonus_id: str) -> str:
-        return ""
+        return BonusText(label, bonus_sentence(self.game, bonus, self.language))
 
     # -------------------------------------------------------------- target cards
 
     def _target_card(self, name: str) -> TargetCard:
         target = self.anatomy.target(name)
-        pathways = self.anatomy.pathways(name)
-        steps = {step for pathway in pathways for step in self._steps(pathway)}
-        last = sorted(self.game.strands.last_of[name], key=self.structure_order.__getitem__)
+        lit = [way for way in self.anatomy.pathways(name) if way.main or not self._main_only]
+        steps = {step for pathway in lit for step in self._steps(pathway)}
+        last = {self._on_deck(pathway)[-1:] for pathway in lit}
         picture = self.picture_of.get(name)
         return TargetCard(
             id=name,
@@ -200,11 +173,11 @@ class _Gathering:
             copies=self.game.target_copies[name],
             points=tuple(self.game.points_of[name]),
             first_rung=max(1, self.game.rules.claim_minimum),
-            reached=self._in_order({pathway.origin for pathway in pathways}),
-            main=self._in_order({pathway.origin for pathway in pathways if pathway.main}),
-            way=tuple(self._entry(other) for other in last),
+            reached=self.prints.origins_of_target[name],
+            main=self.prints.main_origins_of_target[name],
+            way=tuple(self._entry(other) for other in self.prints.way_of_target[name]),
             lit=self._vein_numbers(steps),
-            ends=tuple(last),
+            ends=tuple(end for ends in sorted(last) for end in ends),
             bonus=self._bonus(name),
             picture=picture.file if picture else None,
         )

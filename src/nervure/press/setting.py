@@ -7,13 +7,32 @@ text is measured by `nervure.typeset.fit` before anything is drawn; sizes never 
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Any
 
 from nervure import words
-from nervure.press.cards import BonusText, Card, Deck, PartCard, TargetCard, VariantCard, WildCard
-from nervure.press.edges import EMPTY, FIBRES_ABOVE_END, TOP, EdgeList, Room, set_edges
+from nervure.press.cards import (
+    BonusText,
+    Card,
+    Deck,
+    DrawnNode,
+    PartCard,
+    TargetCard,
+    VariantCard,
+    WildCard,
+)
+from nervure.press.edges import (
+    EMPTY,
+    FIBRES_ABOVE_END,
+    MAP_GAP,
+    TOP,
+    EdgeList,
+    Room,
+    set_edges,
+)
 from nervure.press.pictures import BadPicture, picture_as_svg
 from nervure.typeset.fit import Block, Fit, fit
 
@@ -24,8 +43,14 @@ LEAST_WIDTH, LEAST_HEIGHT = 54.0, 84.0  # a smaller card has no room for its par
 
 HEADS_TOP, STEM_TOP, STEM_HEIGHT, MAP_TOP = 33.2, 24.6, 6.4, 34.6
 NAME_TOP, MARK_ROOM = 8.0, 13.9
-TARGET_NAME_TOP, FOOT_HEIGHT, BONUS_HEIGHT = 38.8, 3.1, 7.5
-FIBRES_HEIGHT = 9.6
+TARGET_NAME_TOP, FOOT_HEIGHT, BONUS_HEIGHT = 38.8, 3.1, 7.1
+# Room for what a target card tells of its supply, mm: as a rule, and at least.
+NOTE_HEIGHTS = {
+    "nothing": (19.4, 9.0),
+    "origins": (15.4, 14.0),
+    "way": (17.8, 12.8),
+    "pathways": (20.4, 12.8),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +95,7 @@ class _Setting:
         self.inset = deck.safe + 0.5
         self.inner = deck.width - 2 * self.inset
         self.foot_top = deck.height - deck.safe - FOOT_HEIGHT
-        self.bonus_top = self.foot_top - BONUS_HEIGHT + 0.1
+        self.bonus_top = self.foot_top - BONUS_HEIGHT - 0.3
         self.node_number = {node.id: n for n, node in enumerate(deck.drawing.nodes)}
         self.tier_number = {tier.id: n for n, tier in enumerate(deck.tiers)}
         self.pictures: list[str] = []
@@ -89,6 +114,9 @@ class _Setting:
             refused = tuple(Refusal(card.id, "size", reason) for card in deck.cards)
             return SetDeck(deck, (), (), {}, refused)
         fit(self._first_blocks())  # one run of the typesetter for all texts of the deck
+        self.short_widths = self._measured_shorts()
+        heads = fit([_label(self.say(key), 7.5) for key in ("proximal", "distal")])
+        self.head_width = max(head.width for head in heads)
         title = self._title()
         cards, data = [], []
         for card in deck.cards:
@@ -117,6 +145,15 @@ class _Setting:
                 if card.bonus:
                     yield self._bonus_block(card.bonus)
 
+    def _measured_shorts(self) -> dict[str, float]:
+        """Give the width at 7 pt of every short form that can stand in a list or row, mm."""
+        shorts = dict.fromkeys(self.deck.origins.values())
+        for card in self.deck.cards:
+            if isinstance(card, PartCard):
+                shorts |= dict.fromkeys(e.short for e in (*card.proximal, *card.distal))
+        found = fit([replace(_short(short), width=200.0, balanced=True) for short in shorts])
+        return {short: one.width for short, one in zip(shorts, found, strict=True)}
+
     def _name_of(self, card: Card) -> str:
         if isinstance(card, PartCard | TargetCard):
             return card.name
@@ -130,9 +167,13 @@ class _Setting:
         name = self._name_of(card)
         if not isinstance(card, TargetCard):
             return (_name(name, self.inner - MARK_ROOM, 15.4),)
-        # One large line, else two or three: the text below moves down to make room.
+        # One large line, else two or three and the text below moves down, else a small line.
         one = _name(name, self.inner, 7.0)
-        return replace(one, sizes=NAME_SIZES[:3]), replace(one, height=11.8)
+        return (
+            replace(one, sizes=NAME_SIZES[:3]),
+            replace(one, height=11.8),
+            replace(one, sizes=NAME_SIZES[3:]),
+        )
 
     def _bonus_block(self, bonus: BonusText) -> Block:
         return Block(
@@ -194,10 +235,7 @@ class _Setting:
             copy=copies,
             copies=copies,
         )
-        foot = Block(
-            number, "sans-semibold", (7.0,), 200.0, 5.0, tracking=0.04, small_caps=True,
-            balanced=True,
-        )  # fmt: skip
+        foot = _label(number, 7.0)
         (wide,) = fit([foot])
         room = self.inner - wide.width - 2.0
         (found,) = fit([replace(foot, text=self.deck.title, width=room, balanced=False)])
@@ -244,13 +282,12 @@ class _Setting:
         foot = self.bonus_top if card.bonus else self.foot_top
         fibres_top = foot - 9.8 if card.bonus else deck.height - FIBRES_ABOVE_END
         list_end = foot - (0.6 if card.bonus else 1.2)
-        room = Room(deck.width - 2 * deck.safe, list_end, fibres_top - 0.8)
-        left, right = set_edges(card.proximal, card.distal, room)
+        room = Room(deck.width - 2 * deck.safe, list_end, fibres_top - 0.8, self.head_width)
+        left, right = set_edges(card.proximal, card.distal, room, self.short_widths)
         self._note_lists(card, left, right)
         self._check_short(card.id, card.short)
         span = self._map_span(left, right)
-        moved = span != self._usual_span() and (left is EMPTY or right is EMPTY)
-        fibres_left, fibres_width = span if moved else self._usual_span()
+        fibres_left, fibres_width = self._fibres_span(left, right, fibres_top)
         rooted = card.id in deck.origins and not card.proximal
         return {
             "type": "part",
@@ -275,8 +312,14 @@ class _Setting:
                 "alt.part", name=card.name, fibres=deck.words.get("fibres", "fibres")
             ),
             "fibres_alt": self._reached_alt(card),
+            "stagger": self._is_tight(fibres_width),
             "bonus": self._bonus(card),
         }
+
+    def _is_tight(self, width: float) -> bool:
+        """Whether the origins' short forms need two lines under a fibres row of a width."""
+        widths = [self.short_widths[short] for short in self.deck.origins.values()]
+        return max(widths, default=0.0) > width / max(1, len(widths)) - 0.4
 
     def _usual_span(self) -> tuple[float, float]:
         return 17.5, self.deck.width - 35.0
@@ -292,6 +335,18 @@ class _Setting:
         most = min(width, last - first)
         return (first + last - most) / 2, most
 
+    def _fibres_span(self, left: EdgeList, right: EdgeList, top: float) -> tuple[float, float]:
+        """Give left edge and width of the fibres row: as on a target card where lists end above.
+
+        An inner column always ends above it, an outer one may reach down beside it.
+        """
+        first, last = self.inset, self.deck.width - self.inset
+        if left.end() > top - 0.4:
+            first += left.width if right is EMPTY else left.widths[-1] + MAP_GAP
+        if right.end() > top - 0.4:
+            last -= right.width if left is EMPTY else right.widths[-1] + MAP_GAP
+        return first, last - first
+
     def _note_lists(self, card: PartCard, left: EdgeList, right: EdgeList) -> None:
         if left.is_close or right.is_close:
             self.notes.append(self.say("note.close", card=card.id))
@@ -305,6 +360,8 @@ class _Setting:
         single = len(card.tiers) == 1
         key = "wild-says" if single else "wild-any-says"
         says = self.say(key, tier=self._tier_label(card.tiers[0]))
+        map_height = self.foot_top - 45.5 - 2.5
+        lit = [pair for pair in enumerate(self.deck.drawing.nodes) if pair[1].tier in card.tiers]
         return {
             "type": "wild",
             "class": self.say("wild-class"),
@@ -312,11 +369,10 @@ class _Setting:
             "short": self.say("wild-short"),
             "tiers": [self.tier_number[tier] for tier in card.tiers],
             "marks": [self.deck.tier(tier).mark for tier in card.tiers],
-            "says": self._says(card.id, says),
-            "lit": [
-                n for n, node in enumerate(self.deck.drawing.nodes) if node.tier in card.tiers
-            ],
-            "map_height": self.foot_top - 45.5 - 2.5,
+            "says": self._says(card.id, says, 11.0),
+            "lit": [n for n, _ in lit],
+            "lit_size": min(1.1, max(0.45, 0.42 * _smallest_step(lit) * map_height)),
+            "map_height": map_height,
             "map_alt": self.say("alt.wild"),
         }
 
@@ -326,36 +382,23 @@ class _Setting:
             "class": self.say("variant-class"),
             "name": self._fitted(card.id, "name", *self._name_blocks(card)),
             "short": self.say("variant-short"),
-            "says": self._says(card.id, self.say("variant-says")),
+            "says": self._says(card.id, self.say("variant-says"), 14.0),
         }
 
-    def _says(self, card: str, text: str) -> dict[str, Any] | None:
-        return self._fitted(card, "text", Block(text, "sans", (8.5,), self.deck.width - 16, 11.5))
+    def _says(self, card: str, text: str, height: float) -> dict[str, Any] | None:
+        return self._fitted(card, "text", Block(text, "sans", (8.5,), self.deck.width - 16, height))
 
     def _target(self, card: TargetCard) -> dict[str, Any]:
         deck = self.deck
         shows = deck.targets_show
         foot = self.bonus_top if card.bonus else self.foot_top
-        note_height = {"origins": 15.4, "way": 14.4 if card.bonus else 17.8}.get(
-            shows, 13.2 if card.bonus else 19.4
-        )
-        note_top = foot - note_height - 0.6
+        usual, least = NOTE_HEIGHTS[shows]
         self._check_short(card.id, card.short)
-        name = self._fitted(card.id, "name", *self._name_blocks(card))
-        examined, examined_top = None, 0.0
-        if name and card.examined:
-            examined_top = TARGET_NAME_TOP + name["height"] + 0.5
-            block = Block(
-                card.examined,
-                "sans",
-                TEXT_SIZES,
-                self.inner,
-                note_top - 1.8 - examined_top,
-                leading=-0.1,
-                lead=self.say("examined"),
-                lead_size=7.5,
-            )
-            examined = self._fitted(card.id, "examined", block)
+        name, examined = self._name_and_examined(card, foot - least - 0.6)
+        examined_top = TARGET_NAME_TOP + (name["height"] if name else 0.0) + 0.5
+        text_end = examined_top + (examined["height"] if examined else 0.0)
+        note_height = min(usual, foot - 0.6 - text_end - 2.3)
+        note_top = foot - note_height - 0.6
         ends = [self.node_number[end] for end in card.ends]
         heights = [deck.drawing.nodes[n].place[1] for n in ends]
         lit = shows == "pathways"
@@ -370,6 +413,7 @@ class _Setting:
             "points": list(card.points),
             "first": card.first_rung,
             "picture": self._picture(card),
+            "growth": _growth(card.id),
             "picture_alt": self.say("alt.picture", name=card.name),
             "shows": shows,
             "note_top": note_top,
@@ -377,6 +421,9 @@ class _Setting:
             "note_label": self.say("way-label") if shows == "way" else fibres,
             "fibres": self._states(card),
             "fibres_alt": self._reached_alt(card),
+            "reached": [
+                {"short": deck.origins[name], "main": name in card.main} for name in card.reached
+            ],
             "way": [_row(entry.mark, entry.short) for entry in card.way],
             "hot": list(card.lit) if lit else [],
             "ends": ends if lit else [],
@@ -385,6 +432,38 @@ class _Setting:
             "map_alt": self.say("alt.lit" if lit else "alt.unlit", name=card.name),
             "bonus": self._bonus(card),
         }
+
+    def _name_and_examined(
+        self, card: TargetCard, end: float
+    ) -> tuple[dict[str, Any] | None, dict[str, Any] | None]:
+        """Set name and text together above ``end``: the largest name that leaves room for both."""
+        if not card.examined:
+            return self._fitted(card.id, "name", *self._name_blocks(card)), None
+        blocks = self._name_blocks(card)
+        last = None
+        for block, found in zip(blocks, fit(blocks), strict=True):
+            if found.size is None:
+                continue
+            room = end - 2.3 - (TARGET_NAME_TOP + found.height + 0.5)
+            last = self._examined_block(card, room)
+            if fit([last])[0].size is not None:
+                break
+        else:
+            if last is None:
+                return self._fitted(card.id, "name", *blocks), None
+        return self._fitted(card.id, "name", block), self._fitted(card.id, "examined", last)
+
+    def _examined_block(self, card: TargetCard, height: float) -> Block:
+        return Block(
+            card.examined,
+            "sans",
+            TEXT_SIZES,
+            self.inner,
+            height,
+            leading=-0.1,
+            lead=self.say("examined"),
+            lead_size=7.5,
+        )
 
     def _picture(self, card: TargetCard) -> int | None:
         if card.picture is None:
@@ -402,8 +481,6 @@ class _Setting:
     def _shared(self) -> dict[str, Any]:
         deck = self.deck
         origins = list(deck.origins.values())
-        step = (deck.width - 35.0) / max(1, len(origins))
-        widths = [one.width for one in fit([_origin(short) for short in origins])]
         return {
             "language": deck.language,
             "palette": deck.palette.to_data(),
@@ -422,13 +499,24 @@ class _Setting:
             "tiers": len(deck.tiers),
             "tier_words": _tier_words(deck),
             "origins": origins,
-            "stagger": max(widths, default=0.0) > step - 0.2,
             "labels": {
                 key: self.say(key) for key in ("proximal", "distal", "points", "part", "target")
             },
             "drawing": _drawing_data(deck, self.node_number),
             "pictures": self.pictures,
         }
+
+
+def _smallest_step(nodes: list[tuple[int, DrawnNode]]) -> float:
+    """Give the smallest distance of two nodes of one column, in heights of the drawing."""
+    places = sorted(node.place for _, node in nodes)
+    steps = (b[1] - a[1] for a, b in pairwise(places) if a[0] == b[0])
+    return min(steps, default=1.0)
+
+
+def _growth(name: str) -> list[float]:
+    """Give four numbers from 0 to 1 that let the leaf of a card grow in its own way."""
+    return [round(byte / 255, 3) for byte in hashlib.sha256(name.encode()).digest()[:4]]
 
 
 def _name(text: str, width: float, height: float) -> Block:
@@ -439,8 +527,18 @@ def _short(text: str) -> Block:
     return Block(text, "sans-semibold", (7.0,), SHORT_WIDTH, 3.6)
 
 
-def _origin(text: str) -> Block:
-    return Block(text, "sans-semibold", (7.0,), 60.0, 5.0, balanced=True)
+def _label(text: str, size: float) -> Block:
+    """Give a small-caps label as `typeset/blocks.typ` sets it, for its width."""
+    return Block(
+        text,
+        "sans-semibold",
+        (size,),
+        width=200.0,
+        height=5.0,
+        balanced=True,
+        tracking=0.04,
+        small_caps=True,
+    )
 
 
 def _row(mark: str, short: str) -> dict[str, str]:
@@ -455,7 +553,7 @@ def _edge_data(side: EdgeList) -> dict[str, Any]:
         "mark": look.mark,
         "text": look.text,
         "offset": look.offset,
-        "column_width": side.width / len(side.columns) if side.columns else 0.0,
+        "shifts": [side.shift(column) for column in range(len(side.columns))],
     }
 
 
