@@ -67,16 +67,15 @@ PRINTED = [
     # rules, (passing untrue strands, claims), (failing true strands, claims)
     ({"parts_show": "links-and-targets"}, (0, 0), (0, 0)),
     ({"parts_show": "links-and-targets", "targets_show": "nothing"}, (0, 0), (0, 0)),
-    # Nothing says which cards lead to ma: with r1 on all cards r1-t and t-b (which r1 reaches)
-    # pass beside its three claims; with r2 on all, r2-t passes for mb.
-    ({}, (0, 3), (0, 0)),
+    # Marked are r1: r1; r2: r2; t: both; a: r1; b: r2 (r1 runs into b for nothing). Nothing
+    # says which cards lead to ma: r1-t passes beside its three claims, r2-t likewise for mb.
+    ({}, (0, 2), (0, 0)),
     # Eight strands of two or more cards pass for both targets, six of the sixteen are true.
     ({"targets_show": "nothing"}, (0, 10), (0, 0)),
     ({"targets_show": "way"}, (0, 0), (0, 0)),
     ({"targets_show": "pathways"}, (0, 0), (0, 0)),
-    # r1-t-b: all listed, r1 on all three. r1-b likewise. r2-t-a: r2 is not listed by a.
-    # The printed claims: r1-b and r1-t-b end in b, but mb is marked r2.
-    ({"connect": "neighbours", "parts_show": "links-and-targets"}, (2, 0), (0, 0)),
+    # r1-b, r1-t-b and r2-t-a are joined and listed, but no origin is marked on all of them.
+    ({"connect": "neighbours", "parts_show": "links-and-targets"}, (0, 0), (0, 0)),
     # Nothing is listed: no strand of two cards can be proved, and no claim.
     ({"parts_show": "nothing"}, (0, 0), (8, 6)),
 ]
@@ -97,16 +96,30 @@ def test_the_printed_test_by_hand(
     assert found.can_be_made is (rules.get("parts_show") != "nothing")
 
 
-def test_without_skipping_only_successive_cards_list_each_other(
+def test_without_skipping_cards_of_one_strand_still_list_each_other(
     make_game: Any, small: dict[str, Any]
 ) -> None:
-    # r1-t-a passes although r1 and a do not list each other; for the same reason r1-t-b does,
-    # since r1 is marked on all three and nobody asks whether r1 lists b.
+    # r1 and a stand together in r1-t-a, so they list each other though neither may follow.
     game = make_game({**small, "skip_tiers": False, "parts_show": "links-and-targets"})
 
-    found = printed_test(game)
-    assert found.failing_true.strands == 0
-    assert found.passing_untrue.strand_examples == (("r1", "t", "b"),)
+    assert game.prints.part_lists("r1") == ("t", "a")
+    assert printed_test(game).is_exact
+
+
+def test_cards_print_what_their_settings_let_through(
+    make_game: Any, small: dict[str, Any]
+) -> None:
+    full = {"parts_show": "links-and-targets", "targets_show": "pathways"}
+    shown = make_game({**small, **full}).prints
+    hidden = make_game({**small, "parts_show": "nothing", "targets_show": "nothing"}).prints
+
+    assert shown.part_lists("t") == ("r1", "r2", "a", "b")
+    assert shown.part_lists_targets("a") == ("ma",)
+    assert shown.part_lists_targets("t") == ()  # no strand that ends in t claims
+    assert shown.origins_of_part["b"] == ("r2",)
+    assert (shown.target_marks("ma"), shown.target_way("ma")) == (("r1",), ("a",))
+    assert shown.target_lights("ma") == ("r1", "t", "a")
+    assert (hidden.part_lists("t"), hidden.target_marks("ma")) == ((), None)
 
 
 def test_pairs_may_agree_where_the_whole_does_not(make_game: Any, make_map: Any) -> None:

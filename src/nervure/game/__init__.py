@@ -7,6 +7,7 @@ from nervure.game.ending import Ending, ending
 from nervure.game.model import Game
 from nervure.game.odds import Odds
 from nervure.game.printed import PrintedTest, printed_test
+from nervure.game.prints import Prints
 from nervure.game.reading import read_game
 from nervure.game.rules import ByPlayers, End, Points, Rules
 from nervure.game.sentences import bonus_sentence, sentences
@@ -23,6 +24,7 @@ __all__ = [
     "Odds",
     "Points",
     "PrintedTest",
+    "Prints",
     "Rules",
     "Slots",
     "Strand",

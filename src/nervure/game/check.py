@@ -153,7 +153,7 @@ def check_game(game: Game) -> GameCheck:
             name: TargetCheck(
                 pathways=ways_by_length(game.strands, name),
                 strands=by_length(game.claiming_strands[name]),
-                longest=max(map(len, game.claiming_strands[name])),
+                longest=max(map(len, game.claiming_strands[name]), default=0),
                 odds=game.odds[name],
                 odds_cards=game.odds_cards,
                 points=game.points_of[name],

@@ -44,17 +44,34 @@ def parts_of_way(strand_rules: StrandRules, way: Iterable[str]) -> Iterator[Stra
             yield strand
 
 
+def true_strands(strand_rules: StrandRules) -> frozenset[Strand]:
+    """Give every strand that lies on one pathway of the map, in the game or not."""
+    return frozenset(
+        strand for way in strand_rules.way_sets for strand in parts_of_way(strand_rules, way)
+    )
+
+
+def supplying_strands(strand_rules: StrandRules, target: str) -> frozenset[Strand]:
+    """Give every strand that lies on one pathway of a target (main if supply is "main")."""
+    ways = strand_rules.ways_of(target, main=strand_rules.rules.supply == "main")
+    return frozenset(
+        strand
+        for way in {frozenset(way.structures) for way in ways}
+        for strand in parts_of_way(strand_rules, way)
+    )
+
+
 def joined_strands(strand_rules: StrandRules) -> frozenset[Strand]:
     """Give every joined strand of the deck, loose cards included."""
     loose = {(name,) for name in strand_rules.tier_index}
     if strand_rules.rules.connect == "true":
-        on_ways = {
-            strand
-            for way in strand_rules.way_sets
-            for strand in parts_of_way(strand_rules, way)
-            if strand_rules.rules.skip_tiers or strand_rules.is_joined(strand)
-        }
-        return frozenset(loose | on_ways)
+        on_ways = true_strands(strand_rules)
+        if not strand_rules.rules.skip_tiers:
+            linked = strand_rules.derived_links
+            on_ways = frozenset(
+                strand for strand in on_ways if all(pair in linked for pair in pairwise(strand))
+            )
+        return on_ways | loose
     onward: dict[str, list[str]] = {name: [] for name in strand_rules.tier_index}
     for start, end in strand_rules.neighbours:
         further = strand_rules.tier_index[end] > strand_rules.tier_index[start]
@@ -82,13 +99,11 @@ def claiming_strands(
                 strand for strand in long_enough if strand_rules.supplies(strand, target)
             )
         else:
-            ways = strand_rules.ways_of(target, main=rules.supply == "main")
-            candidates = {
+            candidates = (
                 strand
-                for way in {frozenset(way.structures) for way in ways}
-                for strand in parts_of_way(strand_rules, way)
+                for strand in supplying_strands(strand_rules, target)
                 if len(strand) >= shortest and strand in joined
-            }
+            )
         found[target] = frozenset(
             strand for strand in candidates if strand_rules.has_needs(strand, target)
         )
@@ -112,17 +127,14 @@ def untrue_strands_of(
     claiming: Mapping[str, frozenset[Strand]],
 ) -> UntrueStrands:
     """Count and name the strands and claims that the rules allow and no pathway bears out."""
-    untrue = [strand for strand in joined if len(strand) > 1 and not strand_rules.is_true(strand)]
+    true = true_strands(strand_rules)
+    untrue = [strand for strand in joined if len(strand) > 1 and strand not in true]
     untrue.sort(key=lambda strand: (len(strand), strand))
-    main = strand_rules.rules.supply == "main"
-    claims = []
-    for target, strands in claiming.items():
-        ways = {frozenset(way.structures) for way in strand_rules.ways_of(target, main)}
-        claims += [
-            (strand, target)
-            for strand in strands
-            if not any(way.issuperset(strand) for way in ways)
-        ]
+    claims = [
+        (strand, target)
+        for target, strands in claiming.items()
+        for strand in strands - supplying_strands(strand_rules, target)
+    ]
     claims.sort(key=lambda claim: (len(claim[0]), claim))
     return UntrueStrands(
         count=len(untrue),

@@ -19,6 +19,7 @@ from nervure.game.goals import Goals
 from nervure.game.look import Look
 from nervure.game.objectives import Objective
 from nervure.game.odds import Odds, Supply, odds_of
+from nervure.game.prints import Prints, prints_of
 from nervure.game.rules import Points, Rules
 from nervure.game.strands import Strand, StrandRules
 from nervure.game.tuning import Tunable
@@ -132,6 +133,11 @@ class Game:
     def claiming_strands(self) -> Mapping[str, frozenset[Strand]]:
         """Target -> every strand without a wild that claims it."""
         return claiming_strands(self.strands, self.joined_strands)
+
+    @cached_property
+    def prints(self) -> Prints:
+        """What the cards print of the map."""
+        return prints_of(self.strands, self.joined_strands, self.claiming_strands)
 
     @cached_property
     def odds(self) -> Mapping[str, Odds]:

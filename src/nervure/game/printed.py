@@ -1,13 +1,10 @@
 """The printed test: what a table without a computer would let pass, against what is true.
 
-A strand passes if every card lists every other and one origin is marked on all of them. A
-card lists another if the two are successive in some joined strand; its fibres row marks the
-origins that reach it. Where tiers must not be skipped only successive cards are asked, since
-a card then lists none but its neighbours. A claim passes if its strand does, is long enough,
-begins with an origin where that is asked, and if the target agrees as far as it prints
-anything: that one origin is marked on the target too ("origins", "pathways"); that the
-strand holds a structure of its way ("way") or that all its cards are lit ("pathways"); and,
-where part cards list targets, that the last card lists it.
+A strand passes if every card lists every other and one origin is marked on all of them
+(`nervure.game.prints` says what is listed and marked). A claim passes if its strand does, is
+long enough, begins with an origin where that is asked, and agrees with what the target prints:
+one origin is marked on the target too; all cards are lit; where claims need the last structure,
+the strand holds one of the way; and where part cards list targets, the last card lists it.
 
 Counted are the strands and claims that pass and are untrue, and those that are good by the
 rules and true and do not pass. Wild and variant cards stay out: a wild is what it stands for.
@@ -19,8 +16,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from nervure import words
-from nervure.game.counts import MOST_EXAMPLES, leading_pairs, successive_pairs
+from nervure.game.counts import MOST_EXAMPLES, supplying_strands, true_strands
 from nervure.game.model import Game
+from nervure.game.prints import Prints
 from nervure.game.strands import Strand
 
 Claim = tuple[Strand, str]
@@ -72,58 +70,56 @@ class PrintedTest:
 
 def printed_test(game: Game) -> PrintedTest:
     """Try the printed test on every strand and claim of the deck, exactly."""
-    passing = _passing_strands(game)
+    prints = game.prints
+    passing = _passing_strands(game, prints)
     long_passing = {strand for strand in passing if len(strand) > 1}
-    true_strands = {
-        strand
-        for strand in game.joined_strands
-        if len(strand) > 1 and game.strands.is_true(strand)
-    }
-    passing_claims = _passing_claims(game, passing)
-    true_claims = {
+    true = true_strands(game.strands)
+    good = {strand for strand in game.joined_strands if len(strand) > 1} & true
+    passing_claims = _passing_claims(game, prints, passing)
+    supplying = {target: supplying_strands(game.strands, target) for target in game.targets}
+    good_claims = {
         (strand, target)
         for target, strands in game.claiming_strands.items()
-        for strand in strands
-        if _is_true_claim(game, strand, target)
+        for strand in strands & supplying[target]
     }
-    untrue = {strand for strand in long_passing if not game.strands.is_true(strand)}
+    untrue_claims = {
+        (strand, target)
+        for strand, target in passing_claims
+        if strand not in supplying[target] or not game.strands.has_needs(strand, target)
+    }
     return PrintedTest(
         can_be_made=game.rules.parts_show != "nothing",
-        passing_untrue=_mismatch(untrue, passing_claims - true_claims),
-        failing_true=_mismatch(true_strands - long_passing, true_claims - passing_claims),
+        passing_untrue=_mismatch(long_passing - true, untrue_claims),
+        failing_true=_mismatch(good - long_passing, good_claims - passing_claims),
     )
 
 
-def _is_true_claim(game: Game, strand: Strand, target: str) -> bool:
-    ways = game.strands.ways_of(target, main=game.rules.supply == "main")
-    return any(set(strand).issubset(way.structures) for way in ways)
-
-
-def _passing_strands(game: Game) -> dict[Strand, frozenset[str]]:
+def _passing_strands(game: Game, prints: Prints) -> dict[Strand, frozenset[str]]:
     """Give every strand that passes, loose cards included, with the origins marked on all."""
-    listed: Mapping[str, set[str]] = {name: set() for name in game.structures}
-    if game.rules.parts_show != "nothing":
-        for start, end in successive_pairs(game.joined_strands):
-            listed[start].add(end)
-    grown: dict[Strand, tuple[frozenset[str], frozenset[str]]] = {
-        (name,): (frozenset(game.anatomy.reach(name)), frozenset(listed[name]))
+    tier = game.strands.tier_index
+    distal = {
+        name: frozenset(other for other in prints.part_lists(name) if tier[other] > tier[name])
         for name in game.structures
     }
+    marked = {name: frozenset(prints.origins_of_part[name]) for name in game.structures}
     passing: dict[Strand, frozenset[str]] = {}
-    while grown:
-        passing |= {strand: origins for strand, (origins, _) in grown.items()}
-        longer = {}
-        for strand, (origins, onward) in grown.items():
-            for name in onward:
-                both = origins.intersection(game.anatomy.reach(name))
-                further = listed[name] & onward if game.rules.skip_tiers else listed[name]
-                if both:
-                    longer[(*strand, name)] = (both, frozenset(further))
-        grown = longer
+    longer: dict[Strand, tuple[frozenset[str], frozenset[str]]] = {
+        (name,): (marked[name], distal[name]) for name in game.structures
+    }
+    while longer:
+        passing |= {strand: origins for strand, (origins, _) in longer.items()}
+        longer = {
+            (*strand, name): (origins & marked[name], listed & distal[name])
+            for strand, (origins, listed) in longer.items()
+            for name in listed
+            if origins & marked[name]
+        }
     return passing
 
 
-def _passing_claims(game: Game, passing: Mapping[Strand, frozenset[str]]) -> set[Claim]:
+def _passing_claims(
+    game: Game, prints: Prints, passing: Mapping[Strand, frozenset[str]]
+) -> set[Claim]:
     rules = game.rules
     shortest = max(1, rules.claim_minimum, rules.claim_real)
     long_enough = {
@@ -132,27 +128,27 @@ def _passing_claims(game: Game, passing: Mapping[Strand, frozenset[str]]) -> set
         if len(strand) >= shortest
         and ("origin" not in rules.claim_needs or strand[0] in game.strands.origins)
     }
-    leads = leading_pairs(game.claiming_strands)
-    found: set[Claim] = set()
-    for target in game.targets:
-        is_main = rules.supply == "main"
-        anatomy = game.anatomy
-        marked = set(anatomy.main_fibres_of(target) if is_main else anatomy.fibres_of(target))
-        lit = {name for way in game.strands.ways_of(target, is_main) for name in way.structures}
-        ends = game.strands.last_of[target]
-        for strand, origins in long_enough.items():
-            agrees = True
-            if rules.targets_show in ("origins", "pathways"):
-                agrees = not marked.isdisjoint(origins)
-            if rules.targets_show == "pathways":
-                agrees = agrees and lit.issuperset(strand)
-            if rules.targets_show in ("way", "pathways") and "last" in rules.claim_needs:
-                agrees = agrees and not ends.isdisjoint(strand)
-            if rules.parts_show == "links-and-targets":
-                agrees = agrees and (strand[-1], target) in leads
-            if agrees:
-                found.add((strand, target))
-    return found
+    return {
+        (strand, target)
+        for target in game.targets
+        for strand, origins in long_enough.items()
+        if _agrees(prints, strand, origins, target)
+    }
+
+
+def _agrees(prints: Prints, strand: Strand, origins: frozenset[str], target: str) -> bool:
+    """Tell whether nothing that is printed speaks against a claim of a passing strand."""
+    marks = prints.target_marks(target)
+    if marks is not None and origins.isdisjoint(marks):
+        return False
+    lights = prints.target_lights(target)
+    if lights is not None and not set(strand).issubset(lights):
+        return False
+    way = prints.target_way(target)
+    if way is not None and "last" in prints.rules.claim_needs and not set(strand) & set(way):
+        return False
+    lists_targets = prints.rules.parts_show == "links-and-targets"
+    return not lists_targets or target in prints.part_lists_targets(strand[-1])
 
 
 def _mismatch(strands: Iterable[Strand], claims: Iterable[Claim]) -> Mismatch:

@@ -20,8 +20,8 @@ Sentence = tuple[str, str]
 def sentences(game: Game, language: str | None = None) -> list[Sentence]:
     """Give (key, sentence) for every rule in force, in the order of docs/rules.md.
 
-    Keys are those of game.toml (``rules.hand``, ``points``, ``bonus.ID``), and ``wild`` and
-    ``variant`` for such cards.
+    Keys are those of game.toml (``rules.hand``, ``points``, ``bonus.ID``), and ``wild``,
+    ``variant`` for such cards, ``printed-test`` for how the table proves a strand.
     """
     speaker = _Speaker(game, language or game.folder.language)
     return [
@@ -203,10 +203,17 @@ class _Speaker:
         return self.say(f"tie_breaks.{name}")
 
     def printed(self) -> list[Sentence]:
-        return [
+        said = [
             self.rule("parts_show", self.rules.parts_show),
             self.rule("targets_show", self.rules.targets_show),
         ]
+        if self.rules.parts_show != "nothing":
+            test = self.say("printed-test.strands")
+            form = {"origins": "marks", "pathways": "lights"}.get(self.rules.targets_show)
+            if form:
+                test += " " + self.say(f"printed-test.{form}")
+            said.append(("printed-test", test))
+        return said
 
     def cards_and_bonuses(self) -> list[Sentence]:
         game = self.game
