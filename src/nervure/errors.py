@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from nervure import words
@@ -39,11 +39,11 @@ class Place:
 
     def at(self, column: str | None) -> Place:
         """Give the same row's place in another column."""
-        return replace(self, column=column)
+        return Place(self.file, self.row, column, self.sheet)
 
     def in_row(self, row: int | None) -> Place:
         """Give the place of a row of the same table."""
-        return replace(self, row=row)
+        return Place(self.file, row, self.column, self.sheet)
 
     def __str__(self) -> str:
         parts = [self.file]

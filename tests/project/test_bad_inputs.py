@@ -84,12 +84,12 @@ def test_all_mistakes_of_a_folder_are_told_in_one_run_sorted(
     assert [fault.sort_key for fault in faults] == sorted(fault.sort_key for fault in faults)
 
 
-def test_every_message_ends_as_a_sentence_does(
-    garden: MakeFolder, garden_files: Mapping[str, str]
-) -> None:
-    endings = set()
-    for key, text in words.texts().items():
-        if key.startswith("fault.") and not text.endswith((".", "}")):
-            endings.add(key)
+def test_every_message_ends_as_a_sentence_does() -> None:
+    """A text may also end with a value that is itself a sentence."""
+    ends = (".", "{accepted}", "{why}")
 
-    assert endings == set()
+    assert [
+        key
+        for key, text in words.texts().items()
+        if key.startswith("fault.") and not text.endswith(ends)
+    ] == []

@@ -8,7 +8,7 @@ from nervure import words
 from nervure.errors import Fault, Place, error, warning
 from nervure.project._cells import Known, what_is_accepted
 from nervure.project._rows import Row, check_header, iter_cells, read_rows
-from nervure.project._text import MAX_FILE_BYTES, read_text
+from nervure.project._text import MAX_FILE_BYTES, in_megabytes, read_text
 from nervure.project.columns import CREDITS, DECK, PLAYS, TableSpec
 from nervure.project.records import DeckRow, PaperPlay, Picture
 from nervure.project.tables import parse_table
@@ -120,8 +120,8 @@ def _is_usable(
         faults.append(error("unreadable", place, reason=words.say("reason.no-file")))
         return False
     if path.stat().st_size > MAX_FILE_BYTES:
-        size = f"{path.stat().st_size / 1e6:.1f}"
-        faults.append(error("file-too-large", place, value=size))
+        size = path.stat().st_size
+        faults.append(error("file-too-large", place, value=in_megabytes(size)))
         return False
     if path.stem in pictures:
         first = f"art/{pictures[path.stem].file.name}"

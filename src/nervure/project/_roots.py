@@ -51,9 +51,11 @@ def parse_roots(cell: str) -> Roots | None:
             return None
         position = token.end()
         if token["open"] or token["close"]:
-            depth += 1 if token["open"] else -1
+            depth = max(0, depth + (1 if token["open"] else -1))
         elif token["range"]:
-            in_range = bool(last)
+            if not last:
+                return None
+            in_range = True
         elif token["number"]:
             region = (token["region"] or region).lower()
             region = _REGIONS.get(region, region)
@@ -67,7 +69,7 @@ def parse_roots(cell: str) -> Roots | None:
                 found.setdefault(name, found[last])
             found.setdefault(segment, depth > 0)
             last, in_range = segment, False
-    if not found:
+    if in_range or not found:
         return None
     order = [name for name in SEGMENTS if name in found]
     return Roots(tuple(order), tuple(name for name in order if found[name]))

@@ -30,6 +30,15 @@ class Text:
     encoding: Encoding
 
 
+def in_megabytes(size: int) -> str:
+    """Give a size in megabytes, rounded up so that one past the limit shows as such.
+
+    >>> in_megabytes(20_000_001)
+    '20.1'
+    """
+    return f"{-(-size // 100_000) / 10:.1f}"
+
+
 def read_bytes(path: Path, place: Place, root: Path, faults: list[Fault]) -> bytes | None:
     """Give the bytes of a file that is known to exist, or None and a fault."""
     try:
@@ -41,8 +50,7 @@ def read_bytes(path: Path, place: Place, root: Path, faults: list[Fault]) -> byt
             return None
         size = path.stat().st_size
         if size > MAX_FILE_BYTES:
-            megabytes = f"{size / 1e6:.1f}"
-            faults.append(error("file-too-large", place, value=megabytes))
+            faults.append(error("file-too-large", place, value=in_megabytes(size)))
             return None
         if not path.is_file():  # a pipe or a device would never end
             faults.append(error("unreadable", place, reason=words.say("reason.no-file")))

@@ -9,7 +9,7 @@ import zipfile
 from typing import Any
 
 from nervure.errors import Fault, Place, error
-from nervure.project._text import MAX_CELL_CHARACTERS, MAX_FILE_BYTES
+from nervure.project._text import MAX_CELL_CHARACTERS, MAX_FILE_BYTES, in_megabytes
 from nervure.project.tables import DateCell, Table
 
 # Far more than any map; a single stray cell at the end of a sheet would else cost minutes.
@@ -40,7 +40,7 @@ def parse_workbook(
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             unpacked = max((part.file_size for part in archive.infolist()), default=0)
         if unpacked > MAX_FILE_BYTES:
-            faults.append(error("file-too-large", place, value=f"{unpacked / 1e6:.1f}"))
+            faults.append(error("file-too-large", place, value=in_megabytes(unpacked)))
             return None
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and extensions that it does not know
