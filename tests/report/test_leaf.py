@@ -57,7 +57,7 @@ def drawn_lines(leaf: Leaf) -> list[tuple[str, float, float, float, float]]:
         if id(text) not in hidden and {"name", "who"} & set(kinds):
             lines = [text] if "who" in kinds else list(text.iter(f"{SVG}tspan"))
             for line in lines:
-                words, size = "".join(line.itertext()), 13.5 if "who" in kinds else 13.0
+                words, size = "".join(line.itertext()), 14.0 if "who" in kinds else 13.0
                 wide = width(words, size, SANS_BOLD if "origin" in kinds else SANS)
                 x, y = float(line.get("x", "0")), float(line.get("y", "0"))
                 left = x if "who" in kinds else x - wide / 2
@@ -118,7 +118,7 @@ def test_rows_of_targets_are_at_least_fifteen_pixels_apart(name: str) -> None:
 def test_names_at_the_margin_end_before_their_fibres_begin(name: str) -> None:
     for row in parsed(leaf_of(name)).iter(f"{SVG}a"):
         who, carried = row.findall(f"{SVG}text")
-        size = 15 if len(anatomy_of(name).map.targets) <= 28 else 13.5
+        size = 15 if len(anatomy_of(name).map.targets) <= 28 else 14
         ends = float(who.get("x", "0")) + width("".join(who.itertext()), size)
         assert ends < float(carried.get("x", "0"))
 

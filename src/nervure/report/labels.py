@@ -15,7 +15,8 @@ from typing import NamedTuple
 SIDEWAYS = (-0.5, -0.7, -0.85, -0.3, -0.15, -1.0, 0.0)
 BESIDE = 10.0  # pixels from the joint, for a label wholly to its left or right
 APART = 3.0  # pixels between labels, sideways
-CELL = 24.0
+CELL = 24.0  # pixels, of the squares in which points are looked up
+NEAR = 220.0  # pixels; joints farther off are none of a label's business
 
 
 class Box(NamedTuple):
@@ -56,9 +57,18 @@ class _Ground:
     """What lies on the plate: boxes that must not be covered, joints and vein points."""
 
     limits: Box
-    taken: list[Box]
     joints: Mapping[str, tuple[float, float, float]]
+    taken: dict[int, list[Box]] = field(default_factory=dict)
     points: dict[tuple[int, int], list[tuple[float, float]]] = field(default_factory=dict)
+
+    def take(self, box: Box) -> None:
+        for line in _lines(box):
+            self.taken.setdefault(line, []).append(box)
+
+    def is_taken(self, box: Box) -> bool:
+        return any(
+            box.overlap(other, APART) for line in _lines(box) for other in self.taken.get(line, ())
+        )
 
     def on_veins(self, box: Box) -> int:
         left, right = int((box.x - 2) // CELL), int((box.x + box.width + 2) // CELL)
@@ -78,13 +88,13 @@ class _Ground:
             and box.x + box.width <= self.limits.x + self.limits.width
             and box.y + box.height <= self.limits.y + self.limits.height
         )
-        if not inside or any(box.overlap(other, APART) for other in self.taken):
+        if not inside or self.is_taken(box):
             return None
         own = box.distance(label.x, label.y)
         cost = abs(box.x + box.width / 2 - label.x) * 0.12 + own * 1.6
         cost += abs(box.y + box.height / 2 - label.y) * 0.3
         for name, (x, y, half) in self.joints.items():
-            if name != label.name:
+            if name != label.name and abs(y - label.y) < NEAR and abs(x - label.x) < NEAR:
                 if box.distance(x, y) < own + 9:  # a label belongs to the nearest joint
                     cost += 22
                 cost += box.overlap(Box(x - 4, y - half, 8, 2 * half)) * 1.5
@@ -118,7 +128,9 @@ def place_labels(
     Boxes by name; no two of them overlap, and none overlaps ``taken``.
     """
     joints = {label.name: (label.x, label.y, label.half) for label in labels}
-    ground = _Ground(limits, list(taken), joints)
+    ground = _Ground(limits, joints)
+    for box in taken:
+        ground.take(box)
     for x, y in vein_points:
         ground.points.setdefault((int(x // CELL), int(y // CELL)), []).append((x, y))
     placed: dict[str, Box] = {}
@@ -130,8 +142,13 @@ def place_labels(
             cost, box = min(tried)
             if cost <= worst:
                 placed[label.name] = box
-                ground.taken.append(box)
+                ground.take(box)
     return placed
+
+
+def _lines(box: Box) -> range:
+    """Give the numbers of the horizontal strips that a box touches."""
+    return range(int(box.y // CELL), int((box.y + box.height) // CELL) + 1)
 
 
 def _places(label: Wanted) -> Iterable[Box]:

@@ -17,7 +17,13 @@ from nervure.anatomy import Anatomy
 from nervure.anatomy.layout import Layout, Vein, lay_out
 from nervure.project.records import DEFAULT_WORDS
 from nervure.report.labels import Box, Wanted, place_labels
-from nervure.report.leaf_facts import lighting_rules, lit_by, main_fibres, variant_lanes
+from nervure.report.leaf_facts import (
+    lighting_rules,
+    lit_by,
+    main_fibres,
+    pathway_count,
+    variant_lanes,
+)
 from nervure.report.leaf_margin import Margin
 from nervure.report.leaf_shape import LeafShape, path_of
 from nervure.report.marks import mark_of_tier
@@ -95,6 +101,8 @@ class Leaf:
         The rules that light it.
     labels
         Boxes of the structures' labels, by id; none overlaps another.
+    targets
+        Ids in the order of the margin; the link of the third is ``KEY-t2``.
     unlabelled
         Structures that found no room for a label; theirs shows when they are pointed at.
     width, height
@@ -104,6 +112,7 @@ class Leaf:
     svg: str
     css: str
     labels: Mapping[str, Box]
+    targets: tuple[str, ...]
     unlabelled: tuple[str, ...]
     width: float
     height: float
@@ -167,12 +176,14 @@ class _Drawing:
         margin = [*self.margin.heads(shape), *self.margin.rows(shape, self.lit)]
         svg = (
             f'<svg class="leaf" viewBox="0 0 {number(shape.width)} {number(shape.height)}" '
-            f'role="group" aria-labelledby="{key}-title">{head}{picture}{"".join(margin)}</svg>'
+            f'role="group" aria-labelledby="{key}-title" '
+            f'style="--lane:{number(shape.lane_gap)}px">{head}{picture}{"".join(margin)}</svg>'
         )
         return Leaf(
             svg,
             lighting_rules(key, len(self.layout.targets), len(self.numbers)),
             {name: box for name, box in labels.items() if name in self.numbers},
+            tuple(self.layout.targets),
             tuple(name for name in self.numbers if name not in shown),
             shape.width,
             shape.height,
@@ -184,7 +195,7 @@ class _Drawing:
             structures=len(self.layout.nodes),
             tiers=len(self.layout.columns),
             targets=len(self.layout.targets),
-            pathways=len(self.anatomy.all_pathways),
+            pathways=pathway_count(self.anatomy),
         )
 
     # Ground and veins
@@ -372,7 +383,7 @@ class _Drawing:
             ("sheet-title", 28.0, self.style.title),
             ("sheet-note", 48.0, say("sheet-tiers", **counts)),
             ("tick", 67.0, say("sheet-rows", **rows)),
-            ("tick", 84.0, say("sheet-pathways", pathways=len(anatomy.all_pathways))),
+            ("tick", 84.0, say("sheet-pathways", pathways=pathway_count(anatomy))),
         ]
         wide = max(190.0, 30 + width(self.style.title, 16, SERIF_BOLD))
         yield f'<g class="sheet" transform="translate(0 {number(self.shape.height - 100)})">'

@@ -15,6 +15,14 @@ from nervure.anatomy.layout import Layout, Vein
 Lane = tuple[str, str, str]
 
 
+def pathway_count(anatomy: Anatomy) -> int:
+    """Give the number of pathways, each sequence of structures to a target once.
+
+    (The anatomy lists a sequence again where several rows of the map bear it out.)
+    """
+    return len({(pathway.target, pathway.structures) for pathway in anatomy.all_pathways})
+
+
 def lit_by(
     anatomy: Anatomy, layout: Layout, targets: Mapping[str, int], structures: Mapping[str, int]
 ) -> dict[Lane, str]:

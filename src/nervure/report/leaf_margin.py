@@ -33,7 +33,7 @@ class Margin:
     @property
     def size(self) -> float:
         """Size of the names, pixels."""
-        return 15.0 if len(self.layout.targets) <= 28 else 13.5
+        return 15.0 if len(self.layout.targets) <= 28 else 14.0
 
     @cached_property
     def gauge_room(self) -> float:

@@ -193,6 +193,13 @@ class LeafShape:
 
     def joint(self, name: str) -> Joint:
         """Give where a structure or target stands."""
+        return self._joints[name]
+
+    @cached_property
+    def _joints(self) -> dict[str, Joint]:
+        return {name: self._joint(name) for name in (*self.layout.nodes, *self.layout.targets)}
+
+    def _joint(self, name: str) -> Joint:
         node = self.layout.node(name)
         place = self.at(node.column, node.y)
         gap = self.lane_gap * (0.78 if node.is_target else 1)
