@@ -157,6 +157,17 @@ def test_disputed_fibres_are_those_that_some_name_and_some_leave_out(
     assert found.disputed("toe") == ()
 
 
+def test_a_strand_that_rests_on_disputed_fibres_alone_is_told(small_map: MapMaker) -> None:
+    anatomy = build(
+        small_map(TIERS, LINKS, SUPPLIES, readings="one vastus fibres=l2,l3", sources=SOURCES)
+    )
+    found = evidence(anatomy)
+
+    assert found.deciding(anatomy, ["l4", "femoral"], "vastus") == ("l4",)
+    assert found.deciding(anatomy, ["femoral"], "vastus") == ()  # l2 and l3 hold it as well
+    assert found.deciding(anatomy, ["l4", "sciatic"], "vastus") == ()  # supplies nothing
+
+
 def test_a_source_on_one_structure_leaves_nothing_out_of_another(
     told: Callable[[str], Evidence],
 ) -> None:

@@ -222,6 +222,21 @@ def test_levels_that_keep_two_ways_apart_leave_no_doubt(small_map: MapMaker) -> 
     assert "meet-and-part" not in {fault.code for fault in faults}
 
 
+@pytest.mark.parametrize(("via", "is_doubtful"), [("", True), (" via=femoral", False)])
+def test_via_on_the_rows_that_leave_settles_the_doubt(
+    via: str, is_doubtful: bool, small_map: MapMaker
+) -> None:
+    faults = map_faults(
+        small_map(
+            TIERS,
+            LINKS + "\nfemoral tibial fibres=l4",
+            f"{SUPPLIES}\nrectus tibial fibres=l4{via}\nplantaris tibial fibres=l4{via}",
+        )
+    )
+
+    assert ("meet-and-part" in {fault.code for fault in faults}) == is_doubtful
+
+
 def test_too_many_pathways_are_counted_without_listing_them(small_map: MapMaker) -> None:
     tiers = {f"t{n}": " ".join(f"s{n}x{m}" for m in range(10)) for n in range(6)}
     links = "\n".join(
@@ -232,3 +247,20 @@ def test_too_many_pathways_are_counted_without_listing_them(small_map: MapMaker)
     faults = map_faults(small_map(tiers, links, "muscle s5x0\nmuscle s5x1"))
 
     assert [f.value for f in faults if f.code == "too-many-pathways"] == ["200000"]
+
+
+def test_more_ways_than_can_be_followed_are_a_fault_and_not_an_endless_search(
+    small_map: MapMaker,
+) -> None:
+    # Every structure is named in via, so each of 6^6 ways is a state of its own.
+    tiers = {"root": "l4"} | {f"t{n}": " ".join(f"s{n}x{m}" for m in range(6)) for n in range(6)}
+    links = (
+        "\n".join(f"l4 s0x{a}" for a in range(6))
+        + "\n"
+        + "\n".join(f"s{n}x{a} s{n + 1}x{b}" for n in range(5) for a in range(6) for b in range(6))
+    )
+    everything = ",".join(name for line in tiers.values() for name in line.split())
+
+    faults = map_faults(small_map(tiers, links, f"muscle s5x0 via={everything}"))
+
+    assert "too-many-ways" in {fault.code for fault in faults}

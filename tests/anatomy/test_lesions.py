@@ -139,6 +139,9 @@ def plain(small_map: MapMaker) -> Anatomy:
                gracilis obturator fibres=l2,l3
                pectineus femoral fibres=l2,l3 share=80
                pectineus obturator fibres=l3 share=20
+               quadratus femoral fibres=l2 share=60
+               quadratus obturator fibres=l2
+               quadratus obturator level=2 fibres=l3,l4 main=l3
                adductor femoral fibres=l4
                adductor obturator fibres=l2,l3,l4""",
         )
@@ -161,6 +164,10 @@ def plain(small_map: MapMaker) -> Anatomy:
         (["obturator"], "pectineus", 0.2, "some"),
         # l3: half of the 80 and all of the 20
         (["l3"], "pectineus", 0.6, "most"),
+        # rows without a share divide the other 40 by their weights, 1 and 3
+        (["femoral"], "quadratus", 0.6, "most"),
+        (["l2"], "quadratus", 0.7, "most"),
+        (["l3"], "quadratus", 0.2, "some"),
         # without shares every portion counts once: 1 of 4, 3 of 4
         (["femoral"], "adductor", 1 / 4, "some"),
         (["obturator"], "adductor", 3 / 4, "most"),
@@ -276,6 +283,31 @@ def test_a_cut_limited_by_via_takes_one_division_of_the_nerve(sciatic: Anatomy) 
     assert cut(sciatic, ["sciatic"], via=["posterior"]).affected == ("toe-extensor",)
 
 
+def test_via_counts_only_what_was_passed_before_the_site(small_map: MapMaker) -> None:
+    anatomy = build(
+        small_map(
+            {"root": "l5", "nerve": "sciatic", "branch": "tibial"},
+            "l5 sciatic\nsciatic tibial",
+            "calf tibial",
+        )
+    )
+
+    assert cut(anatomy, ["sciatic"], via=["tibial"]).affected == ()
+    assert cut(anatomy, ["tibial"], via=["sciatic"]).affected == ("calf",)
+
+
+def test_a_cut_link_spares_the_way_through_a_third_structure(small_map: MapMaker) -> None:
+    anatomy = build(
+        small_map(
+            {"root": "l4", "trunk": "cord", "nerve": "femoral"},
+            "l4 cord\nl4 femoral\ncord femoral",
+            "vastus femoral",
+        )
+    )
+
+    assert cut(anatomy, ["l4>femoral"]).shares["vastus"] == pytest.approx(1 / 2)
+
+
 def test_a_named_lesion_brings_its_limits(sciatic: Anatomy) -> None:
     assert cut(sciatic, ["fibular-part"]).shares == {"calf": 0, "toe-extensor": 1}
     assert cut(sciatic, ["fibular-l5"]).shares == {"calf": 0, "toe-extensor": 0.5}
@@ -317,6 +349,21 @@ def test_root_and_plexus_differ_by_paraspinal_and_potential(
     assert set(found.spared) == set(spared)
 
 
+def test_the_ganglion_keeps_only_the_fibres_of_its_own_origin(small_map: MapMaker) -> None:
+    # Fibres of l4 that run through l5 have their cells elsewhere and are cut at l5.
+    anatomy = build(
+        small_map(
+            {"root": "l4 l5", "nerve": "sural"},
+            "l4 l5\nl5 sural",
+            "potential sural",
+            targets="potential kind=potential",
+        )
+    )
+
+    assert cut(anatomy, ["l5"]).shares["potential"] == pytest.approx(1 / 2)
+    assert cut(anatomy, ["l5"]).lost[0].origin == "l4"
+
+
 def test_a_reflex_is_lost_with_the_worse_of_its_two_limbs(small_map: MapMaker) -> None:
     anatomy = build(
         small_map(
@@ -354,5 +401,7 @@ def test_a_cut_as_plain_data_has_the_keys_of_the_command(plain: Anatomy) -> None
     told = cut(plain, ["obturator"]).to_dict()
 
     assert told["sites"] == ["obturator"]
-    assert told["affected"] == pytest.approx({"gracilis": 1, "pectineus": 0.2, "adductor": 0.75})
+    assert told["affected"] == pytest.approx(
+        {"gracilis": 1, "pectineus": 0.2, "quadratus": 0.4, "adductor": 0.75}
+    )
     assert told["spared"] == ["vastus"]

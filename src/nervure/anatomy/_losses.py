@@ -62,10 +62,9 @@ class Losses:
             rows.setdefault((numbers[id(pathway.supply)], pathway.supply), []).append(number)
         self._row_weight = np.zeros((len(self.pathways), len(rows)))
         totals = np.zeros(len(rows))
-        marks_main = {row.target for _, row in rows if row.main_fibres}
         for column, ((_, row), members) in enumerate(rows.items()):
             of_target[row.target].append(column)
-            weights = portion_weights([self.pathways[number] for number in members], marks_main)
+            weights = portion_weights([self.pathways[number] for number in members])
             totals[column] = weights.sum()
             self._row_weight[members, column] = weights / totals[column]
         shares = [row.share for _, row in rows]
@@ -130,20 +129,18 @@ class Losses:
         return np.clip(np.round(found, DECIMALS), 0.0, 1.0)
 
 
-def portion_weights(pathways: Sequence[Pathway], marks_main: Iterable[str]) -> Floats:
+def portion_weights(pathways: Sequence[Pathway]) -> Floats:
     """Give the weights of one supply row's pathways.
 
     Each origin is a portion, 2 if main, else 1, shared evenly among its pathways. Where a
-    target marks no main fibres at all, every portion weighs 1.
+    target marks no main fibres, every portion so weighs the same.
     """
     counts: dict[str, int] = {}
     for pathway in pathways:
         counts[pathway.origin] = counts.get(pathway.origin, 0) + 1
-    marked = set(marks_main)
     return np.array(
         [
-            (MAIN_WEIGHT if pathway.main and pathway.target in marked else PLAIN_WEIGHT)
-            / counts[pathway.origin]
+            (MAIN_WEIGHT if pathway.main else PLAIN_WEIGHT) / counts[pathway.origin]
             for pathway in pathways
         ]
     )

@@ -22,6 +22,8 @@ from nervure.project.records import Ids, Link, Map, Structure, Supply, Target
 DISTAL_END = 1_000_000_000
 # More pathways than this are a fault of the map, and are not all listed.
 MOST_PATHWAYS = 100_000
+# So are more states of one origin than this; those beyond it are not followed.
+MOST_STATES = 20_000
 
 
 class State(NamedTuple):
@@ -42,6 +44,7 @@ class Search:
     supplies: dict[State, list[Supply]] = field(default_factory=dict)
     # Pathways from this state on; a state without any is not walked again.
     counts: dict[State, int] = field(default_factory=dict)
+    is_cut_short: bool = False
 
     def walk(self) -> Iterator[tuple[tuple[Link, ...], Supply]]:
         """Go through the pathways, each as its link rows and its supply row."""
@@ -209,6 +212,10 @@ def _search(
         while waiting:
             state = waiting.pop()
             if state in search.onward:
+                continue
+            if len(search.onward) >= MOST_STATES:
+                search.is_cut_short = True
+                search.onward[state], search.supplies[state] = [], []
                 continue
             onward = search.onward[state] = [
                 (link, State(link.end, link.enters, state.passed | bit.get(link.end, 0)))

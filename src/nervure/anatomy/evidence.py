@@ -8,7 +8,7 @@ supplies are asserted). Goes out: `Evidence`, plain data. Nothing here changes t
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from itertools import combinations
 from typing import Any, Literal
@@ -109,6 +109,21 @@ class Evidence:
     def disputed(self, target: str) -> Ids:
         """Give the disputed origins of a target, in order; none if all agree."""
         return tuple(dispute.origin for dispute in self.disputes.get(target, ()))
+
+    def deciding(self, anatomy: Anatomy, structures: Iterable[str], target: str) -> Ids:
+        """Give the disputed origins on which it rests that a strand supplies a target.
+
+        They are the origins of the target's pathways that hold all these structures, if
+        every one of them is disputed; none if one is not, or if no pathway holds them.
+        """
+        wanted = set(structures)
+        origins = {
+            pathway.origin
+            for pathway in anatomy.pathways(target)
+            if wanted <= set(pathway.structures)
+        }
+        disputed = self.disputed(target)
+        return _ordered(anatomy, origins) if origins <= set(disputed) else ()
 
     def to_dict(self) -> dict[str, Any]:
         """Give the evidence as plain data, as ``--json`` shows it."""
@@ -219,7 +234,8 @@ def _beside(
     anatomy: Anatomy, target: str, supplies: _Asserted, readings: _BySource
 ) -> list[SupplyEvidence]:
     on_way: dict[str, set[str]] = {through: set() for through in supplies}
-    for pathway in anatomy.pathways(target):
+    # Without readings there is nothing to place, and no need to list the pathways.
+    for pathway in anatomy.pathways(target) if readings else ():
         on_way[pathway.supply.through].update(pathway.structures)
     # By structure, then source; "" gathers what may mean several structures.
     placed: dict[str, dict[str, list[Reading]]] = {}

@@ -147,6 +147,10 @@ def _row_fibres(
 
 
 def _too_many(network: Network, anatomy: Anatomy, said: str) -> Iterator[Fault]:
+    for origin, search in network.searches.items():
+        if search.is_cut_short:
+            place = network.structures[origin].place.at("structure")
+            yield error("too-many-ways", place, value=origin, variant=said)
     count = network.pathway_count
     if count > MOST_PATHWAYS and anatomy.links:
         yield error(
