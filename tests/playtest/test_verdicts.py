@@ -5,8 +5,8 @@ import pytest
 from nervure import words
 from nervure.game.goals import GOAL_MEASURES
 from nervure.playtest import judge
-from nervure.playtest.verdicts import more_games, say_figure, say_range, state
-from nervure.records import Measure
+from nervure.playtest.verdicts import more_games, state
+from nervure.records import Measure, say_figure, say_range
 
 NOT_MEASURED_YET = {
     "knowledge_edge",
@@ -99,6 +99,6 @@ def test_a_range_is_said_by_its_open_end() -> None:
 
 
 @pytest.mark.parametrize("goal", sorted(set(GOAL_MEASURES) - NOT_MEASURED_YET))
-@pytest.mark.parametrize("side", ["within", "above", "below"])
+@pytest.mark.parametrize("side", ["within", "watch", "above", "below"])
 def test_every_measured_goal_has_a_sentence_for_each_side(goal: str, side: str) -> None:
     assert words.has(f"playtest.goal.{goal}.{side}")

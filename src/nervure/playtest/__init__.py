@@ -5,7 +5,7 @@ from nervure.playtest.proofs import evidence_of
 from nervure.playtest.run import Evidence, Played, play_plan, summarize
 from nervure.playtest.session import Options, run
 from nervure.playtest.store import read_result
-from nervure.playtest.verdicts import judge, say_figure, say_range
+from nervure.playtest.verdicts import judge
 
 __all__ = [
     "STYLES",
@@ -20,7 +20,5 @@ __all__ = [
     "play_plan",
     "read_result",
     "run",
-    "say_figure",
-    "say_range",
     "summarize",
 ]

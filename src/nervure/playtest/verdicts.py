@@ -10,7 +10,17 @@ import math
 from collections.abc import Mapping, Sequence
 
 from nervure import words
-from nervure.records import Interval, Measure, Verdict
+from nervure.records import (
+    SIGNED,
+    Interval,
+    Measure,
+    Verdict,
+    places_for,
+    said_unit,
+    say_count,
+    say_figure,
+    say_range,
+)
 
 MOST_MORE_GAMES = 1_000_000
 _ORDER = {"fails": 0, "watch": 1, "holds": 2, "certain": 3}
@@ -73,27 +83,16 @@ def more_games(measure: Measure, low: float, high: float) -> int | None:
     if distance <= 0 or not math.isfinite(half):
         return None
     needed = measure.games * ((half / distance) ** 2 - 1)
-    return math.ceil(needed) if needed <= MOST_MORE_GAMES else None
+    return math.ceil(needed - 1e-6) if needed <= MOST_MORE_GAMES else None
 
 
 def _verdict(measure: Measure, low: float, high: float) -> Verdict:
     verdict = state(measure.interval, low, high)
     more = more_games(measure, low, high) if verdict == "watch" else None
-    unit = measure.unit
-    sentence = words.say(
-        f"playtest.goal.{measure.name}.{_key(measure, low, high, verdict)}",
-        value=say_figure(measure.value, unit),
-        low=say_figure(measure.interval[0], unit),
-        high=say_figure(measure.interval[1], unit),
-        p10=say_figure(measure.details.get("p10", measure.value), unit),
-        p90=say_figure(measure.details.get("p90", measure.value), unit),
-        style=measure.details.get("style", ""),
-        goal=say_range(low, high, unit),
-        players=words.say("playtest.at-table", players=measure.players),
-    )
+    sentence = _sentence(measure, low, high, verdict)
     if verdict == "watch":
         key = "playtest.more-games" if more is not None else "playtest.over-a-million"
-        sentence += " " + words.say(key, games=f"{round(more or 0, -2):,}".replace(",", " "))
+        sentence += " " + words.say(key, games=say_count(_rounded(more or 0)))
     return Verdict(
         goal=measure.name,
         verdict=verdict,
@@ -103,15 +102,41 @@ def _verdict(measure: Measure, low: float, high: float) -> Verdict:
         players=measure.players,
         value=measure.value,
         interval=measure.interval,
-        unit=unit,
+        unit=measure.unit,
         more_games=more,
     )
 
 
-def _key(measure: Measure, low: float, high: float, verdict: str) -> str:
-    """Choose the sentence: within, above or below the range."""
-    if verdict == "holds" or low <= measure.value <= high:
-        return "within"
+def _sentence(measure: Measure, low: float, high: float, verdict: str) -> str:
+    unit = said_unit(measure.name, measure.unit)
+    places = places_for(measure.interval, unit)
+    return words.say(
+        f"playtest.goal.{measure.name}.{_key(measure, high, verdict)}",
+        value=say_figure(measure.value, unit, places),
+        low=say_figure(measure.interval[0], unit, places),
+        high=say_figure(measure.interval[1], unit, places),
+        p10=say_figure(measure.details.get("p10", measure.value), unit),
+        p90=say_figure(measure.details.get("p90", measure.value), unit),
+        style=measure.details.get("style", ""),
+        goal=say_range(low, high, unit, signed=measure.name in SIGNED),
+        players=words.say("playtest.at-table", players=measure.players),
+    )
+
+
+def _rounded(games: int) -> int:
+    """Round up to two significant figures: an estimate is no promise.
+
+    >>> _rounded(863), _rounded(30481), _rounded(7)
+    (870, 31000, 7)
+    """
+    step = 10 ** max(0, len(str(games)) - 2)
+    return -(-games // step) * step
+
+
+def _key(measure: Measure, high: float, verdict: str) -> str:
+    """Choose the sentence: within the range, watch, above or below it."""
+    if verdict in ("holds", "watch"):
+        return "within" if verdict == "holds" else "watch"
     return "above" if measure.value > high else "below"
 
 
@@ -134,27 +159,3 @@ def _proved(goal: str, low: float, high: float, value: float) -> Verdict:
 def _open(goal: str, low: float, high: float) -> Verdict:
     sentence = words.say("playtest.not-measured", goal=goal)
     return Verdict(goal, "open", sentence, low, high, None, None, None, "")
-
-
-def say_figure(value: float, unit: str) -> str:
-    """Say a figure as people read it: shares as percent, minutes and turns to one place.
-
-    >>> say_figure(0.0312, "share"), say_figure(31.27, "minutes"), say_figure(2.0, "points")
-    ('3.1 %', '31.3', '2')
-    """
-    if unit == "share":
-        value *= 100
-    places = 0 if abs(value) >= 100 else 1 if abs(value) >= 1 or value == 0 else 2
-    text = f"{value:.{places}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    text = "0" if text in ("-0", "") else text
-    return f"{text} %" if unit == "share" else text
-
-
-def say_range(low: float, high: float, unit: str) -> str:
-    """Say a wanted range: at most, at least, or from to."""
-    if low <= 0:
-        return words.say("playtest.at-most", high=say_figure(high, unit))
-    if unit == "share" and high >= 1:
-        return words.say("playtest.at-least", low=say_figure(low, unit))
-    return words.say("playtest.from-to", low=say_figure(low, unit), high=say_figure(high, unit))

@@ -1,5 +1,16 @@
 """What a playtest leaves in ``out/playtest/``: the schema, read by pages and press alike."""
 
+from nervure.records.figures import (
+    DIFFERENCES,
+    SIGNED,
+    UNKNOWN,
+    places_for,
+    said_unit,
+    say_count,
+    say_figure,
+    say_range,
+    scale_of,
+)
 from nervure.records.playtest import (
     SCHEMA_VERSION,
     CardRow,
@@ -13,7 +24,10 @@ from nervure.records.playtest import (
 )
 
 __all__ = [
+    "DIFFERENCES",
     "SCHEMA_VERSION",
+    "SIGNED",
+    "UNKNOWN",
     "CardRow",
     "Histogram",
     "Interval",
@@ -22,4 +36,10 @@ __all__ = [
     "StylePair",
     "TargetRow",
     "Verdict",
+    "places_for",
+    "said_unit",
+    "say_count",
+    "say_figure",
+    "say_range",
+    "scale_of",
 ]
