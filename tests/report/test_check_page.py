@@ -301,3 +301,18 @@ def test_percentages_never_round_something_to_nothing(
     share: float, places: int, written: str
 ) -> None:
     assert percent(share, places) == written
+
+
+@pytest.mark.parametrize("template", ["check.html", "base.html", "index.html"])
+def test_every_text_that_a_template_asks_for_exists(template: str) -> None:
+    text = (resources.files("nervure.report") / "templates" / template).read_text("utf-8")
+
+    whole = set(re.findall(r'say\("([a-z.-]+[a-z])"', text))
+    own = {f"check.{key}" for key in re.findall(r'told\("([a-z.-]+[a-z])"', text)}
+    counted = re.findall(r'counted\("([a-z.-]+[a-z])"', text)
+    by_count = {f"check.{key}-{ending}" for key in counted for ending in ("one", "many")}
+
+    missing = sorted(key for key in whole | own | by_count if not words.has(key))
+
+    assert whole
+    assert not missing

@@ -76,10 +76,10 @@ class _Page:
 
     def say(self, key: str, **values: object) -> str:
         given = {**self.game.words, **values}
-        return words.say(f"check.{key}", self.language, **given)
+        return words.say(key, self.language, **given)
 
     def amount(self, key: str, count: int, **values: object) -> str:
-        return amount(f"check.{key}", count, self.language, **{**self.game.words, **values})
+        return amount(key, count, self.language, **{**self.game.words, **values})
 
     def filled(self) -> str:
         doubted = frozenset(
@@ -100,7 +100,7 @@ class _Page:
         pairs = sorted(self.record.evidence.pairs, key=lambda pair: (-pair.targets, pair.first))
         return render(
             "check.html",
-            title=self.say("title"),
+            title=self.say("check.title"),
             game=self.game.title,
             language=self.language,
             steps=self.steps,
@@ -166,7 +166,7 @@ class _Page:
             "end": not self.end_is_certain or exact is None,
         }
         return [
-            Step(self.say(f"step.{part}"), f"#{part}", "attention" if bad else "order")
+            Step(self.say(f"check.step.{part}"), f"#{part}", "attention" if bad else "order")
             for part, bad in states.items()
         ]
 
@@ -175,7 +175,7 @@ class _Page:
         map_, exact = self.anatomy.map, self.record.exact
         found = [
             self.say(
-                "standing.map",
+                "check.standing.map",
                 structures=len(map_.structures),
                 targets=len(map_.targets),
                 pathways=pathway_count(self.anatomy),
@@ -184,15 +184,15 @@ class _Page:
         if self.anatomy.variants:
             names = {row.id: row.name for row in map_.variants}
             taken = ", ".join(names.get(variant, variant) for variant in self.anatomy.variants)
-            found.append(self.say("standing.variants", names=taken))
+            found.append(self.say("check.standing.variants", names=taken))
         if self.drawers and not self.contradicted:
-            found.append(self.amount("standing.disputes", len(self.drawers)))
+            found.append(self.amount("check.standing.disputes", len(self.drawers)))
         if exact is not None:
             found.append(
-                self.say("standing.deck", parts=exact.part_cards, targets=exact.target_cards)
+                self.say("check.standing.deck", parts=exact.part_cards, targets=exact.target_cards)
             )
             if not exact.untrue_strands.count:
-                found.append(self.say("standing.true"))
+                found.append(self.say("check.standing.true"))
         return found
 
     @property
@@ -208,24 +208,24 @@ class _Page:
             ("untrue", "#strands", untrue),
         )
         found = [
-            (link, self.amount(f"standing.{key}", count), key == "errors")
+            (link, self.amount(f"check.standing.{key}", count), key == "errors")
             for key, link, count in counted
             if count
         ]
         if not self.end_is_certain:
-            found.append(("#end", self.say("standing.end"), False))
+            found.append(("#end", self.say("check.standing.end"), False))
         return found
 
     @property
     def following(self) -> str:
         if self.errors:
-            return self.say("standing.mend", place=self.errors[0].place)
+            return self.say("check.standing.mend", place=self.errors[0].place)
         if self.record.evidence.offers:
             offered = self.record.evidence.offers[0].target
-            return self.say("standing.assert", target=self.name.get(offered, offered))
+            return self.say("check.standing.assert", target=self.name.get(offered, offered))
         if self.contradicted:
-            return self.say("standing.settle", target=self.contradicted[0].name)
-        return self.say("standing.playtest")
+            return self.say("check.standing.settle", target=self.contradicted[0].name)
+        return self.say("check.standing.playtest")
 
     def ways(self, targets: Iterable[str]) -> Iterator[Ways]:
         """Give the pathways of every target in the order of the leaf."""

@@ -86,7 +86,7 @@ class LeafStyle:
 
     def say(self, key: str, **values: object) -> str:
         """Give a text of the leaf in its language and in the words of the map."""
-        return words.say(f"leaf.{key}", self.language, **{**self.map_words, **values})
+        return words.say(key, self.language, **{**self.map_words, **values})
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +158,9 @@ class _Drawing:
     def drawn(self) -> Leaf:
         labels, shown = self._labels()
         key, shape, title = self.style.key, self.shape, self.style.title
-        head = element("title", escape(self.style.say("title", title=title)), id=f"{key}-title")
+        head = element(
+            "title", escape(self.style.say("leaf.title", title=title)), id=f"{key}-title"
+        )
         picture = element(
             "g",
             element("desc", escape(self._described()), id=f"{key}-desc"),
@@ -191,7 +193,7 @@ class _Drawing:
 
     def _described(self) -> str:
         return self.style.say(
-            "description",
+            "leaf.description",
             structures=len(self.layout.nodes),
             tiers=len(self.layout.columns),
             targets=len(self.layout.targets),
@@ -310,7 +312,7 @@ class _Drawing:
         )
         percent = self.percent.get(variant, "")
         is_figure = percent[:1].isdigit()
-        return self.style.say("variant-in" if is_figure else "variant", percent=percent)
+        return self.style.say("leaf.variant-in" if is_figure else "leaf.variant", percent=percent)
 
     def _taken(self) -> Iterator[Box]:
         """Give what no label may touch: origins, teeth with their names, key and sheet."""
@@ -346,7 +348,7 @@ class _Drawing:
         joint, is_origin = self.shape.joint(name), self.layout.nodes[name].column == 0
         half = joint.lanes * joint.gap / 2 + 2.6
         fibres = " ".join(self.short[fibre] for fibre in self.layout.nodes[name].fibres)
-        told = self.style.say("structure", name=self.name[name], carries=fibres)
+        told = self.style.say("leaf.structure", name=self.name[name], carries=fibres)
         yield element("title", escape(told, quote=False))
         yield element("circle", cx=joint.x, cy=joint.y, r=max(9.0, half), class_="feel")
         if not is_origin:
@@ -365,7 +367,7 @@ class _Drawing:
         if most < 2:
             return
         yield '<g class="key" aria-hidden="true">'
-        yield text(self.style.say("carried"), 0, 14, class_="note")
+        yield text(self.style.say("leaf.carried"), 0, 14, class_="note")
         for place, count in enumerate(sorted({1, 2, min(3, most), most})):
             left = place * 46
             for lane in range(count):
@@ -381,9 +383,9 @@ class _Drawing:
         rows = {"links": len(anatomy.links), "supplies": len(anatomy.supplies)}
         lines = [
             ("sheet-title", 28.0, self.style.title),
-            ("sheet-note", 48.0, say("sheet-tiers", **counts)),
-            ("tick", 67.0, say("sheet-rows", **rows)),
-            ("tick", 84.0, say("sheet-pathways", pathways=pathway_count(anatomy))),
+            ("sheet-note", 48.0, say("leaf.sheet-tiers", **counts)),
+            ("tick", 67.0, say("leaf.sheet-rows", **rows)),
+            ("tick", 84.0, say("leaf.sheet-pathways", pathways=pathway_count(anatomy))),
         ]
         wide = max(190.0, 30 + width(self.style.title, 16, SERIF_BOLD))
         yield f'<g class="sheet" transform="translate(0 {number(self.shape.height - 100)})">'

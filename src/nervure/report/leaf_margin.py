@@ -83,8 +83,8 @@ class Margin:
             return
         top = shape.row(0) - 32
         yield '<g class="heads" aria-hidden="true">'
-        yield text(self.style.say("targets"), shape.tip(0)[0] + 14, top)
-        yield text(self.style.say("fibres"), self._carried_x(shape), top)
+        yield text(self.style.say("leaf.targets"), shape.tip(0)[0] + 14, top)
+        yield text(self.style.say("leaf.fibres"), self._carried_x(shape), top)
         if self.style.gauge:
             yield text(self.style.gauge.heading, shape.width - 2, top, text_anchor="end")
         yield "</g>"
@@ -131,7 +131,7 @@ class Margin:
     def _told(self, name: str) -> str:
         main = " ".join(map(self._short, self.anatomy.main_fibres_of(name)))
         return self.style.say(
-            "target-main" if main else "target",
+            "leaf.target-main" if main else "leaf.target",
             name=self.anatomy.target(name).name,
             carries=" ".join(map(self._short, self.anatomy.fibres_of(name))),
             main=main,
