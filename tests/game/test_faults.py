@@ -18,6 +18,7 @@ BAD_RULES = [
     ("hand", True, "rules.hand", "true does not fit"),
     ("hand", {"7": 3}, "rules.hand", "one by number of players"),
     ("hand", {}, "rules.hand", "one by number of players"),
+    ("end", {"2": ["claims: 1"], "02": ["claims: 2"]}, "rules.end", "by number of players"),
     ("players", [4, 2], "rules.players", "the smallest and the largest"),
     ("players", [2, 7], "rules.players", "from 1 to 6"),
     ("players", 3, "rules.players", "as [2, 4]"),

@@ -2,6 +2,7 @@
 
 from nervure.game.capabilities import NOT_PLAYED
 from nervure.game.check import GameCheck, TargetCheck, check_game, untrue_strands
+from nervure.game.compile import compile_game
 from nervure.game.counts import UntrueStrands
 from nervure.game.ending import Ending, ending
 from nervure.game.model import Game
@@ -12,6 +13,7 @@ from nervure.game.reading import read_game
 from nervure.game.rules import ByPlayers, End, Points, Rules
 from nervure.game.sentences import bonus_sentence, sentences
 from nervure.game.strands import WILD, Slots, Strand, StrandRules
+from nervure.game.tables import Tables
 
 __all__ = [
     "NOT_PLAYED",
@@ -29,10 +31,12 @@ __all__ = [
     "Slots",
     "Strand",
     "StrandRules",
+    "Tables",
     "TargetCheck",
     "UntrueStrands",
     "bonus_sentence",
     "check_game",
+    "compile_game",
     "ending",
     "printed_test",
     "read_game",

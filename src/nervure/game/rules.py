@@ -100,10 +100,12 @@ def _by_players(check: Callable[[Any], Value]) -> Callable[[Any], ByPlayers[Valu
             return raw
         if not isinstance(raw, Mapping):
             return ByPlayers.always(check(raw))
-        entries = sorted((int(number), check(value)) for number, value in raw.items())
-        if not entries or any(not 1 <= number <= MOST_PLAYERS for number, _ in entries):
+        entries = {int(number): check(value) for number, value in raw.items()}
+        if not entries or len(entries) < len(raw):  # "2" and "02" are one number
             raise ValueError(raw)
-        return ByPlayers(tuple(entries))
+        if any(not 1 <= number <= MOST_PLAYERS for number in entries):
+            raise ValueError(raw)
+        return ByPlayers(tuple((number, entries[number]) for number in sorted(entries)))
 
     return validate
 
