@@ -4,6 +4,7 @@ import datetime
 import io
 import os
 import tomllib
+import zipfile
 from collections.abc import Callable, Mapping
 from dataclasses import fields, replace
 from pathlib import Path
@@ -173,16 +174,41 @@ def test_an_unknown_bundled_map_is_named_with_those_there_are() -> None:
         read_bundled_map("foot")
 
 
-def test_every_id_in_a_map_exists_in_it_however_broken_the_tables(
-    garden: MakeFolder, garden_files: Mapping[str, str]
-) -> None:
-    broken = garden_files["map/structures.csv"].replace("gate-tap,tap", "gate-tap,tip")
-    read = read_folder(garden({"map/structures.csv": broken})).map
+BROKEN = (
+    ("map/structures.csv", "gate-tap,tap", "gate-tap,tip"),
+    ("map/structures.csv", "w1,well,First well", "w1,well,"),
+    ("map/structures.csv", "south-pipe,pipe,South pipe", "south-pipe,pipe,"),
+    ("map/tiers.csv", "well,Well", "well,"),
+    ("map/targets.csv", "rose-bed,Rose bed", "rose-bed,"),
+    ("map/sources.csv", "plan,Invented plan of an invented garden", "plan,"),
+    ("map/variants.csv", "third-pipe,A third pipe", "third-pipe,"),
+)
 
-    structures = {structure.id for structure in read.structures}
-    assert "gate-tap" not in structures
-    assert {link.end for link in read.links} <= structures
-    assert {supply.through for supply in read.supplies} <= structures
+
+@pytest.mark.parametrize(("file", "old", "new"), BROKEN)
+def test_every_id_in_a_map_exists_in_it_however_broken_the_tables(
+    garden: MakeFolder, garden_files: Mapping[str, str], file: str, old: str, new: str
+) -> None:
+    links = garden_files["map/links.csv"].replace(
+        "w2,south-pipe,,,,,,,", "w2,south-pipe,,,w1,,,third-pipe,"
+    )
+    files = {**garden_files, "map/links.csv": links}
+    assert old in files[file]
+
+    read = read_folder(garden({**files, file: files[file].replace(old, new)})).map
+
+    structures = {each.id for each in read.structures}
+    assert {each.tier for each in read.structures} <= {tier.id for tier in read.tiers}
+    sources = {source.id for source in read.sources}
+    rows = (*read.links, *read.supplies)
+    for row in (*rows, *read.lesions):
+        assert {*row.via, *(row.fibres or ())} <= structures
+    for row in (*rows, *read.lesions, *read.targets, *read.variants):
+        assert set(row.sources) <= sources
+    assert {row.variant for row in rows} <= {"", *(variant.id for variant in read.variants)}
+    assert {name for link in read.links for name in (link.start, link.end)} <= structures
+    assert {row.target for row in read.supplies} <= {target.id for target in read.targets}
+    assert {row.through for row in read.supplies} <= structures
 
 
 def test_a_broken_table_is_not_blamed_on_the_tables_that_refer_to_it(garden: MakeFolder) -> None:
@@ -325,6 +351,20 @@ def test_a_workbook_that_cannot_be_read_is_one_fault(
         read_folder(folder)
 
     assert [fault.code for fault in caught.value.faults] == [code]
+
+
+def test_a_merged_column_is_refused_before_each_of_its_cells_is_made(
+    garden: MakeFolder, garden_files: Mapping[str, str]
+) -> None:
+    data = io.BytesIO()
+    plain = _workbook(garden_files, _merge("links", "A2:A3"))
+    with zipfile.ZipFile(io.BytesIO(plain)) as before, zipfile.ZipFile(data, "w") as after:
+        for part in before.namelist():
+            after.writestr(part, before.read(part).replace(b"A2:A3", b"A1:XFD1048576"))
+    folder = _with_workbook(garden, garden_files, data.getvalue())
+
+    with pytest.raises(FaultyProject, match="17,179,869,184 cells are merged"):
+        read_folder(folder)
 
 
 def test_a_map_folder_beside_a_workbook_is_a_fault(

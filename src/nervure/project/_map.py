@@ -2,32 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import cast
 
 from nervure.errors import Fault, Place, error, nearest, warning
 from nervure.project._cells import Known, is_id, looks_like_date, to_id
 from nervure.project._rows import Row, check_header, iter_cells, read_rows
 from nervure.project._text import decode, read_bytes
+from nervure.project._to_records import map_records, without_loose_ends
 from nervure.project._workbook import parse_workbook
 from nervure.project.columns import MAP_TABLES, TableSpec
-from nervure.project.records import (
-    TIER_MARKS,
-    Ids,
-    Lesion,
-    Link,
-    Map,
-    Needs,
-    Reading,
-    Source,
-    Structure,
-    Supply,
-    Target,
-    TargetKind,
-    Tier,
-    Variant,
-)
+from nervure.project.records import Map
 from nervure.project.tables import Table, parse_table
 
 Cells = list[tuple[Place, dict[str, str]]]
@@ -108,7 +93,7 @@ def build_map(
     rows = {name: _first_of_each_id(name, each) for name, each in rows.items()}
     for table in ("links", "supplies", "readings", "lesions"):
         _check_main(rows[table], faults)
-    return _closed(_records(rows, name)), known
+    return without_loose_ends(map_records(rows, name)), known
 
 
 def _cells_of(
@@ -203,154 +188,6 @@ def _first_of_each_id(table: str, rows: list[Row]) -> list[Row]:
     return list({row.text(column): row for row in reversed(rows)}.values())[::-1]
 
 
-def _records(rows: Mapping[str, Sequence[Row]], name: str) -> Map:
-    return Map(
-        name=name,
-        tiers=_tiers(rows["tiers"]),
-        structures=tuple(map(_structure, rows["structures"])),
-        links=tuple(map(_link, rows["links"])),
-        targets=tuple(map(_target, rows["targets"])),
-        supplies=tuple(map(_supply, rows["supplies"])),
-        sources=tuple(map(_source, rows["sources"])),
-        readings=tuple(map(_reading, rows["readings"])),
-        variants=tuple(map(_variant, rows["variants"])),
-        lesions=tuple(map(_lesion, rows["lesions"])),
-    )
-
-
-def _tiers(rows: Sequence[Row]) -> tuple[Tier, ...]:
-    marks = tier_marks([(row.text("tier"), row.text("mark")) for row in rows])
-    return tuple(
-        Tier(
-            row.text("tier"),
-            row.text("name"),
-            row.text("plural", row.text("name") + "s"),
-            mark,
-            row.place,
-        )
-        for row, mark in zip(rows, marks, strict=True)
-    )
-
-
-def tier_marks(tiers: Iterable[tuple[str, str]]) -> Ids:
-    """Give each tier's mark: the one stated, else that of its name, else by place.
-
-    By place means: the mark of the same place in the list, or the next one that no tier has.
-
-    >>> tier_marks([("source", ""), ("trunk", ""), ("artery", "")])
-    ('root', 'trunk', 'division')
-    """
-    rows = list(tiers)
-    marks = [mark or (tier if tier in TIER_MARKS else "") for tier, mark in rows]
-    for index, mark in enumerate(marks):
-        if not mark:
-            turned = [TIER_MARKS[(index + step) % len(TIER_MARKS)] for step in range(6)]
-            marks[index] = next((free for free in turned if free not in marks), turned[0])
-    return tuple(marks)
-
-
-def _structure(row: Row) -> Structure:
-    return Structure(
-        id=row.text("structure"),
-        tier=row.text("tier"),
-        name=row.text("name"),
-        short=row.text("short", row.text("name")),
-        also=row.text("also"),
-        site=row.yes("site", default=True),
-        note=row.text("note"),
-        place=row.place,
-    )
-
-
-def _link(row: Row) -> Link:
-    return Link(
-        start=row.text("from"),
-        end=row.text("to"),
-        level=row.whole("level"),
-        enters=row.whole("enters") or 0,
-        via=row.ids("via"),
-        fibres=row.ids_or_none("fibres"),
-        main_fibres=row.ids("main_fibres"),
-        variant=row.text("variant"),
-        sources=row.ids("sources"),
-        place=row.place,
-    )
-
-
-def _target(row: Row) -> Target:
-    return Target(
-        id=row.text("target"),
-        name=row.text("name"),
-        short=row.text("short", row.text("name")),
-        kind=cast("TargetKind", row.text("kind")),
-        needs=cast("Needs", row.text("needs", "sum")),
-        test=row.text("test"),
-        note=row.text("note"),
-        sources=row.ids("sources"),
-        place=row.place,
-    )
-
-
-def _supply(row: Row) -> Supply:
-    return Supply(
-        target=row.text("target"),
-        through=row.text("through"),
-        level=row.whole("level"),
-        via=row.ids("via"),
-        fibres=row.ids_or_none("fibres"),
-        main_fibres=row.ids("main_fibres"),
-        share=row.number("share"),
-        variant=row.text("variant"),
-        sources=row.ids("sources"),
-        place=row.place,
-    )
-
-
-def _source(row: Row) -> Source:
-    return Source(
-        row.text("source"),
-        row.text("citation"),
-        row.text("kind"),
-        row.text("how_obtained"),
-        row.place,
-    )
-
-
-def _reading(row: Row) -> Reading:
-    return Reading(
-        target=row.text("target"),
-        through=row.text("through"),
-        fibres=row.ids_or_none("fibres"),
-        main_fibres=row.ids_or_none("main_fibres"),
-        source=row.text("source"),
-        place=row.place,
-    )
-
-
-def _variant(row: Row) -> Variant:
-    return Variant(
-        row.text("variant"),
-        row.text("name"),
-        row.text("seen_in_percent"),
-        row.text("note"),
-        row.ids("sources"),
-        row.place,
-    )
-
-
-def _lesion(row: Row) -> Lesion:
-    return Lesion(
-        id=row.text("lesion"),
-        name=row.text("name"),
-        sites=row.ids("sites"),
-        via=row.ids("via"),
-        fibres=row.ids_or_none("fibres"),
-        note=row.text("note"),
-        sources=row.ids("sources"),
-        place=row.place,
-    )
-
-
 def _check_main(rows: Sequence[Row], faults: list[Fault]) -> None:
     for row in rows:
         fibres = row.ids_or_none("fibres")
@@ -359,28 +196,3 @@ def _check_main(rows: Sequence[Row], faults: list[Fault]) -> None:
             listing = " ".join(fibres)
             place = row.place.at("main_fibres")
             faults.append(error("main-outside", place, value=" ".join(outside), fibres=listing))
-
-
-def _closed(read: Map) -> Map:
-    """Leave out rows that rest on a row that was left out, so that every id exists."""
-    tiers = {tier.id for tier in read.tiers}
-    structures = {each.id for each in read.structures if each.tier in tiers}
-    targets = {target.id for target in read.targets}
-    return Map(
-        name=read.name,
-        tiers=read.tiers,
-        structures=tuple(each for each in read.structures if each.id in structures),
-        links=tuple(
-            link for link in read.links if link.start in structures and link.end in structures
-        ),
-        targets=read.targets,
-        supplies=tuple(
-            supply
-            for supply in read.supplies
-            if supply.target in targets and supply.through in structures
-        ),
-        sources=read.sources,
-        readings=tuple(row for row in read.readings if row.target in targets),
-        variants=read.variants,
-        lesions=read.lesions,
-    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import io
+import re
 import warnings
 import zipfile
 from typing import Any
@@ -13,9 +14,10 @@ from nervure.project._text import MAX_CELL_CHARACTERS, MAX_FILE_BYTES, in_megaby
 from nervure.project.tables import DateCell, Table
 
 # Far more than any map; a single stray cell at the end of a sheet would else cost minutes.
-MAX_SHEET_CELLS = 2_000_000
+MAX_SHEET_CELLS = 500_000
 
 _OLD_OFFICE_FILE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_MERGED_AREA = re.compile(rb"<(?:\w+:)?mergeCell\s[^>]*?ref=[\"']([^\"']+)")
 _ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 
 
@@ -39,8 +41,12 @@ def parse_workbook(
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             unpacked = max((part.file_size for part in archive.infolist()), default=0)
+            merged = 0 if unpacked > MAX_FILE_BYTES else _largest_merge(archive)
         if unpacked > MAX_FILE_BYTES:
             faults.append(error("file-too-large", place, value=in_megabytes(unpacked)))
+            return None
+        if merged > MAX_SHEET_CELLS:
+            faults.append(error("merge-too-large", place, value=f"{merged:,}"))
             return None
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and extensions that it does not know
@@ -49,6 +55,24 @@ def parse_workbook(
     except Exception:  # openpyxl raises whatever a broken part makes it stumble over
         faults.append(error("workbook-broken", place))
         return None
+
+
+def _largest_merge(archive: zipfile.ZipFile) -> int:
+    """Count the cells of the largest merged area; openpyxl makes an object of each."""
+    # Imported late for the same reason as openpyxl itself.
+    from openpyxl.utils import range_boundaries
+
+    areas = [
+        area
+        for part in archive.namelist()
+        if part.startswith("xl/worksheets/")
+        for area in _MERGED_AREA.findall(archive.read(part))
+    ]
+    counts = []
+    for area in areas:
+        left, top, right, bottom = range_boundaries(area.decode())
+        counts.append((right - left + 1) * (bottom - top + 1))
+    return max(counts, default=0)
 
 
 def _tables(book: Any, place: Place, faults: list[Fault], fill_merged: bool) -> dict[str, Table]:

@@ -110,7 +110,8 @@ def _csv_fault(problem: str, place: Place) -> Fault:
 def sniff_delimiter(text: str, known: Collection[str]) -> Delimiter:
     """Give the delimiter under which the header names most known columns.
 
-    Quoted cells are honoured, so a semicolon within one is no delimiter. Ties go to the
+    The first ten rows are looked at, since a title may stand above the header. Quoted
+    cells are honoured, so a semicolon within one is no delimiter. Ties go to the
     delimiter that makes most columns, then to the comma.
 
     >>> sniff_delimiter('tier;"name, in full"', ["tier", "name"])
@@ -119,11 +120,14 @@ def sniff_delimiter(text: str, known: Collection[str]) -> Delimiter:
     names = {_plain(name) for name in known}
 
     def score(delimiter: Delimiter) -> tuple[int, int]:
+        rows: list[list[str]] = []
         try:
-            header = next(iter(_Records(text, delimiter)), [])
+            for row in islice(_Records(text, delimiter), 10):
+                rows.append(row)
         except csv.Error:
-            return (-1, 0)
-        return (len({_plain(cell) for cell in header} & names), len(header))
+            pass  # told when the table is read; the rows above still show the delimiter
+        named = [len({_plain(cell) for cell in row} & names) for row in rows]
+        return (max(named, default=0), len(rows[0]) if rows else 0)
 
     return max(DELIMITERS, key=score)
 
