@@ -47,31 +47,31 @@ class _Speaker:
             "fibres": game.words["fibres"],
         }
 
-    def say(self, key: str, **values: object) -> str:
+    def tell(self, key: str, **values: object) -> str:
         return words.say(f"rules.{key}", self.language, **self.own_words, **values)
 
     def rule(self, key: str, form: str = "text", **values: object) -> Sentence:
-        return f"rules.{key}", self.say(f"{key}.{form}", **values)
+        return f"rules.{key}", self.tell(f"{key}.{form}", **values)
 
     def listing(self, parts: Iterable[str], last: str = "and") -> str:
         *head, tail = list(parts)
         if not head:
             return tail
-        return self.say("words.comma").join(head) + self.say(f"words.{last}") + tail
+        return self.tell("words.comma").join(head) + self.tell(f"words.{last}") + tail
 
     def counted(self, noun: str, count: int) -> str:
-        return self.say(f"words.{noun}-{'one' if count == 1 else 'many'}", count=count)
+        return self.tell(f"words.{noun}-{'one' if count == 1 else 'many'}", count=count)
 
     def times(self, count: int) -> str:
         form = {1: "one", 2: "two"}.get(count, "many")
-        return self.say(f"words.time-{form}", count=count)
+        return self.tell(f"words.time-{form}", count=count)
 
     def players(self, numbers: Iterable[int]) -> str:
         numbers = list(numbers)
         if numbers == [1]:
-            return self.say("words.players-one")
+            return self.tell("words.players-one")
         listed = self.listing(map(str, numbers), "or")
-        return self.say("words.players-many", numbers=listed)
+        return self.tell("words.players-many", numbers=listed)
 
     def by_players(self, values: ByPlayers[int], show: Callable[[int], str]) -> str:
         """Say a value once, or for each group of numbers of players."""
@@ -81,7 +81,7 @@ class _Speaker:
         if len(groups) == 1:
             return show(next(iter(groups)))
         return self.listing(
-            self.say("words.with-players", value=show(value), players=self.players(numbers))
+            self.tell("words.with-players", value=show(value), players=self.players(numbers))
             for value, numbers in groups.items()
         )
 
@@ -113,7 +113,7 @@ class _Speaker:
         ]
         if any(rules.seat_cards):
             extras = [
-                self.say("seat_cards.extra", count=self.counted("card", count), seat=seat)
+                self.tell("seat_cards.extra", count=self.counted("card", count), seat=seat)
                 for seat, count in enumerate(rules.seat_cards, start=1)
                 if count
             ]
@@ -131,10 +131,10 @@ class _Speaker:
 
     def turns(self) -> list[Sentence]:
         rules = self.rules
-        ways = [self.say(f"draws.{draw}") for draw in rules.draws]
+        ways = [self.tell(f"draws.{draw}") for draw in rules.draws]
         said = [
             self.rule("draw_count", times=self.times(rules.draw_count)),
-            self.rule("draws", ways=self.say("words.choice").join(ways))
+            self.rule("draws", ways=self.tell("words.choice").join(ways))
             if ways
             else self.rule("draws", "none"),
         ]
@@ -151,7 +151,7 @@ class _Speaker:
         ]
         key, passing = self.rule("may_pass", rules.may_pass)
         if rules.may_pass != "never" and self.ends("all-passed"):
-            passing += " " + self.say("may_pass.for-good")
+            passing += " " + self.tell("may_pass.for-good")
         return [*said, (key, passing)]
 
     def ends(self, kind: str) -> bool:
@@ -182,25 +182,25 @@ class _Speaker:
         ends = []
         for held, numbers in groups.items():
             text = self.listing(
-                (self.say(f"end.{end.kind}", count=end.amount) for end in held), "or"
+                (self.tell(f"end.{end.kind}", count=end.amount) for end in held), "or"
             )
             if len(groups) > 1:
-                text = self.say("words.with-players", value=text, players=self.players(numbers))
+                text = self.tell("words.with-players", value=text, players=self.players(numbers))
             ends.append(text)
-        end = self.say("end.text", ends=self.listing(ends, "or")) + " " + self.say("end.always")
+        end = self.tell("end.text", ends=self.listing(ends, "or")) + " " + self.tell("end.always")
         breaks = [self.tie_break(name) for name in self.rules.tie_breaks]
-        listed = self.say("words.then").join(breaks)
+        listed = self.tell("words.then").join(breaks)
         ties = (
             self.rule("tie_breaks", breaks=listed) if breaks else self.rule("tie_breaks", "none")
         )
-        return [("rules.end", end), ("points", self.say("points.text")), ties]
+        return [("rules.end", end), ("points", self.tell("points.text")), ties]
 
     def tie_break(self, name: str) -> str:
         if name.startswith(TARGET_TIE_BREAK):
             target = name.removeprefix(TARGET_TIE_BREAK)
             known = {row.id: row.name for row in self.game.anatomy.map.targets}
-            return self.say("tie_breaks.target", target=known.get(target, target))
-        return self.say(f"tie_breaks.{name}")
+            return self.tell("tie_breaks.target", target=known.get(target, target))
+        return self.tell(f"tie_breaks.{name}")
 
     def printed(self) -> list[Sentence]:
         said = [
@@ -208,10 +208,10 @@ class _Speaker:
             self.rule("targets_show", self.rules.targets_show),
         ]
         if self.rules.parts_show != "nothing":
-            test = self.say("printed-test.strands")
+            test = self.tell("printed-test.strands")
             form = {"origins": "marks", "pathways": "lights"}.get(self.rules.targets_show)
             if form:
-                test += " " + self.say(f"printed-test.{form}")
+                test += " " + self.tell(f"printed-test.{form}")
             said.append(("printed-test", test))
         return said
 
@@ -221,20 +221,20 @@ class _Speaker:
         wild_tiers = [tier_name[name] for name in game.tiers if f"wild:{name}" in game.hand_kinds]
         wilds = []
         if wild_tiers:
-            wilds.append(self.say("wild.tier", tier=self.listing(wild_tiers, "or")))
+            wilds.append(self.tell("wild.tier", tier=self.listing(wild_tiers, "or")))
         if WILD_ANY in game.hand_kinds:
-            wilds.append(self.say("wild.any"))
+            wilds.append(self.tell("wild.any"))
         said = [("wild", " ".join(wilds))] if wilds else []
         if VARIANT in game.hand_kinds:
-            said.append(("variant", self.say("variant.text")))
+            said.append(("variant", self.tell("variant.text")))
         if game.bonus_of:
             where = game.bonus_settings.printed_on
             card = (
-                self.say("bonus.target-card")
+                self.tell("bonus.target-card")
                 if where == PRINTED_ON_TARGET
-                else self.say("bonus.tier-card", tier=tier_name.get(where, where))
+                else self.tell("bonus.tier-card", tier=tier_name.get(where, where))
             )
-            said.append(("bonuses.printed_on", self.say("bonus.printed_on", card=card)))
+            said.append(("bonuses.printed_on", self.tell("bonus.printed_on", card=card)))
             said += [(f"bonus.{bonus.id}", self.bonus(bonus)) for bonus in game.bonuses]
         return said
 
@@ -245,9 +245,9 @@ class _Speaker:
         for effect in bonus.effects:
             key = f"{effect.name}-kind" if effect.kind else effect.name
             kind = words.say(f"game.kinds.{effect.kind}", self.language) if effect.kind else ""
-            effects.append(self.say(f"bonus.{key}", amount=effect.amount, kind=kind))
-        when = self.say(f"bonus.{bonus.when}")
-        text = self.say("bonus.derived", when=when, effects=self.say("words.then").join(effects))
+            effects.append(self.tell(f"bonus.{key}", amount=effect.amount, kind=kind))
+        when = self.tell(f"bonus.{bonus.when}")
+        text = self.tell("bonus.derived", when=when, effects=self.tell("words.then").join(effects))
         return text[:1].upper() + text[1:]
 
 
