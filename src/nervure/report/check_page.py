@@ -176,10 +176,10 @@ class _Page:
         found = [
             self.say(
                 "check.standing.map",
-                structures=len(map_.structures),
-                targets=len(map_.targets),
-                pathways=pathway_count(self.anatomy),
-            )
+                structures=self.amount("check.standing.structures", len(map_.structures)),
+                targets=self.amount("check.standing.targets", len(map_.targets)),
+            ),
+            self.amount("check.standing.pathways", pathway_count(self.anatomy)),
         ]
         if self.anatomy.variants:
             names = {row.id: row.name for row in map_.variants}

@@ -12,12 +12,13 @@ from nervure.anatomy import Anatomy
 from nervure.anatomy.layout import Layout
 from nervure.report.leaf_shape import STEM, LeafShape
 from nervure.report.svg import element, number, text
-from nervure.report.type_widths import SANS, SANS_BOLD, shortened, width
+from nervure.report.type_widths import SANS, SANS_BOLD, SERIF_ITALIC, shortened, width
 
 if TYPE_CHECKING:
     from nervure.report.leaf import LeafStyle
 
 BLADE_LEAST = 320.0  # of a plate's width, for the blade between stem and margin
+BLADE_MOST = 2.2  # of half its height, so that a leaf with few targets is still a leaf
 LONGEST_NAME = 262.0
 BAR = 92.0
 
@@ -43,7 +44,8 @@ class Margin:
     @cached_property
     def carried_room(self) -> float:
         """The width of the longest row of fibres."""
-        return max((self._carried_width(name) for name in self.layout.targets), default=0.0)
+        head = width(self.style.say("leaf.fibres"), 14, SERIF_ITALIC) + 4
+        return max([head, *map(self._carried_width, self.layout.targets)])
 
     @cached_property
     def room(self) -> float:
@@ -54,7 +56,7 @@ class Margin:
         for place, name in enumerate(self.layout.targets):
             needs = width(self.name(name), self.size) + fixed
             reach = min(reach, (free - needs) / shape.falls_back(shape.row(place)))
-        return free - max(reach, BLADE_LEAST)
+        return free - max(min(reach, shape.half * BLADE_MOST), BLADE_LEAST)
 
     def name(self, target: str) -> str:
         """Give a target's name, as much of it as a row can hold."""

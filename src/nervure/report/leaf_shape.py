@@ -22,6 +22,7 @@ SHRINK = 0.27  # how far the margin falls back at the first and last target
 GATHER = 0.74  # power of a tier's part of the way; the nearer 1, the closer to the midrib
 LANE = 3.3
 TOOTH = 9.0
+LEAST_HALF = 110.0
 
 Point = tuple[float, float]
 
@@ -90,8 +91,10 @@ class LeafShape:
 
     @cached_property
     def pitch(self) -> float:
-        """Height of a target's row, 16 to 28 pixels: the more targets, the closer."""
-        return max(16.0, min(28.0, 12 + 450 / max(1, self.count)))
+        """Height of a target's row, 16 pixels or more: the more targets, the closer."""
+        if self.count < 14:
+            return min(56.0, 364 / max(1, self.count))
+        return max(16.0, min(28.0, 12 + 450 / self.count))
 
     @cached_property
     def count(self) -> int:
@@ -100,18 +103,18 @@ class LeafShape:
 
     @cached_property
     def half(self) -> float:
-        """Half the height from the first tooth to the last."""
-        return max(1, self.count - 1) / 2 * self.pitch
+        """Half the height from the first tooth to the last; a least one for few targets."""
+        return max(LEAST_HALF, (self.count - 1) / 2 * self.pitch)
 
     @cached_property
     def middle(self) -> float:
         """Height of the midrib."""
-        return TOP + max(self.half, self.shoulder_rise + 6 - TOP + 40)
+        return TOP + max(self.half, self.shoulder_rise + 16)
 
     @cached_property
     def height(self) -> float:
-        """Height of the whole plate."""
-        return 2 * self.middle - TOP + 46
+        """Height of the whole plate; the label at the foot stands clear of the blade's neck."""
+        return max(2 * self.middle - TOP + 46, self.middle + max(self.shoulder_rise + 118, 192))
 
     @cached_property
     def fan(self) -> float:
@@ -173,6 +176,10 @@ class LeafShape:
             place = (unit_y * len(self._origins) - 0.5) - (len(self._origins) - 1) / 2
             back = (2 * place / max(1, len(self._origins) - 1)) ** 2
             return STEM + 14 - 22 * back, self.middle + place * self.fan
+        return self._at_row(column, row)
+
+    def _at_row(self, column: int, row: float) -> Point:
+        """Give the place on a tier's arc that the row of a target leads back to."""
         part = self.fractions[column]
         if part == 1:
             return self.edge(row), row
@@ -264,7 +271,7 @@ class LeafShape:
         return Curve(
             (STEM + 8, self.middle - self.shoulder_rise),
             (STEM + 46, self.middle - max(self.shoulder_rise, half * 0.6)),
-            (right - reach * 0.42, top - 8),
+            (right - reach * 0.42, min(top - 8, self.middle - half)),
             (right - 22, top - self.pitch * 0.62 - 6),
         )
 
@@ -305,7 +312,9 @@ class LeafShape:
     def arc(self, column: int) -> tuple[str, Point]:
         """Give a tier's arc across the blade, and the place where it leaves it at the top."""
         upper = [self.shoulder.at(step / 60) for step in range(61)]
-        points = [self.at(column, step / 60) for step in range(-30, 91)]
+        reach = 1.7 * self.half + 60
+        rows = [self.middle + step / 60 * reach for step in range(-60, 61)]
+        points = [self._at_row(column, row) for row in rows]
         inside = [point for point in points if self._rises(upper, point) > -12]
         steps = [f"{number(x)} {number(y)}" for x, y in inside]
         x, y = inside[0]
