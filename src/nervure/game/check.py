@@ -166,7 +166,11 @@ def check_game(game: Game) -> GameCheck:
         untrue_strands=untrue_strands(game),
         printed_test=printed_test(game),
         ending=ending(game),
-        idle_cards=idle_cards(game.strands, game.claiming_strands),
+        idle_cards=tuple(
+            name
+            for name in idle_cards(game.strands, game.claiming_strands)
+            if name in game.carded
+        ),
         unclaimable=game.unclaimable,
         part_cards=game.part_cards,
         target_cards=game.target_cards,

@@ -125,14 +125,28 @@ class Game:
         return StrandRules(self.anatomy, self.rules, self.tiers, self.targets)
 
     @cached_property
+    def carded(self) -> frozenset[str]:
+        """Structures that there are cards of; of the others only a wild can take the place."""
+        return frozenset(name for name in self.structures if self.copies[name])
+
+    @cached_property
     def joined_strands(self) -> frozenset[Strand]:
-        """Every joined strand without a wild."""
-        return joined_strands(self.strands)
+        """Every joined strand without a wild that the deck's cards can lay."""
+        return self._laid(joined_strands(self.strands))
 
     @cached_property
     def claiming_strands(self) -> Mapping[str, frozenset[Strand]]:
-        """Target -> every strand without a wild that claims it."""
-        return claiming_strands(self.strands, self.joined_strands)
+        """Target -> every strand without a wild that claims it and that cards can lay."""
+        return {name: self._laid(strands) for name, strands in self._claiming.items()}
+
+    @cached_property
+    def _claiming(self) -> Mapping[str, frozenset[Strand]]:
+        return claiming_strands(self.strands, joined_strands(self.strands))
+
+    def _laid(self, strands: frozenset[Strand]) -> frozenset[Strand]:
+        if len(self.carded) == len(self.structures):
+            return strands
+        return frozenset(strand for strand in strands if self.carded.issuperset(strand))
 
     @cached_property
     def prints(self) -> Prints:
@@ -143,7 +157,7 @@ class Game:
     def odds(self) -> Mapping[str, Odds]:
         """Target -> its odds by strand length and number of cards."""
         supply = part_supply(self.copies, self.strands)
-        return {name: odds_of(self.claiming_strands[name], supply) for name in self.targets}
+        return {name: odds_of(self._claiming[name], supply) for name in self.targets}
 
 
 def odds_cards(rules: Rules, part_cards: int) -> int:

@@ -104,7 +104,7 @@ def _passing_strands(game: Game, prints: Prints) -> dict[Strand, frozenset[str]]
     marked = {name: frozenset(prints.origins_of_part[name]) for name in game.structures}
     passing: dict[Strand, frozenset[str]] = {}
     longer: dict[Strand, tuple[frozenset[str], frozenset[str]]] = {
-        (name,): (marked[name], distal[name]) for name in game.structures
+        (name,): (marked[name], distal[name]) for name in game.structures if name in game.carded
     }
     while longer:
         passing |= {strand: origins for strand, (origins, _) in longer.items()}
