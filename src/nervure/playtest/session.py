@@ -18,7 +18,7 @@ from nervure.playtest.plan import (
     make_plan,
 )
 from nervure.playtest.proofs import evidence_of
-from nervure.playtest.run import Progress, Stop, enough, play_plan, summarize
+from nervure.playtest.run import Played, Progress, Stop, enough, play_plan, summarize
 from nervure.playtest.store import read_games, write_games, write_result
 from nervure.records import PlaytestResult
 
@@ -58,7 +58,7 @@ def run(
         The game uses a rule that the engine does not play.
     """
     plan = plan_of(game, options)
-    earlier = ()
+    earlier: tuple[Played, ...] = ()
     if options.more:
         earlier = read_games(folder, game.version, plan, options.seed)
         if not earlier:

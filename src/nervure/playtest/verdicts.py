@@ -129,7 +129,7 @@ def _rounded(games: int) -> int:
     >>> _rounded(863), _rounded(30481), _rounded(7)
     (870, 31000, 7)
     """
-    step = 10 ** max(0, len(str(games)) - 2)
+    step: int = 10 ** max(0, len(str(games)) - 2)
     return -(-games // step) * step
 
 

@@ -1,0 +1,331 @@
+"""``out/playtest/index.html``: verdicts first, then the plates, then every figure as a table."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from functools import cached_property
+
+from markupsafe import Markup
+
+from nervure.game import Game
+from nervure.records import (
+    PlaytestResult,
+    Verdict,
+    places_for,
+    said_unit,
+    say_count,
+    say_figure,
+    say_range,
+)
+from nervure.report.pages import Step, asset, render
+from nervure.report.playtest_leaf import LISTED, Claims, claims_leaf, claims_of
+from nervure.report.playtest_plates import Plate, plates
+from nervure.report.playtest_rows import (
+    card_lines,
+    claim_lengths,
+    marks_of,
+    measure_rows,
+    sure_cards,
+    table_sizes,
+    target_lines,
+)
+from nervure.report.playtest_ruler import mark, ruler
+from nervure.report.playtest_words import Talk
+
+GOOD = ("holds", "certain")
+NAMED = 6
+GOALS_OF = {
+    "lengths": ("minutes", "turns", "wait", "finish", "first_claim"),
+    "seats": ("seat_gap",),
+    "styles": ("style_edge", "skill_ladder"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A verdict as the page shows it: its sentence in two parts, mark and ruler drawn."""
+
+    verdict: Verdict
+    word: str
+    head: str
+    rest: str
+    others: str
+    mark: Markup
+    ruler: Markup
+
+
+def playtest_page(result: PlaytestResult, game: Game) -> str:
+    """Give the page of a playtest as HTML that holds everything it needs.
+
+    Parameters
+    ----------
+    result
+        What a playtest found (`nervure.records`).
+    game
+        The game that was played: names, goals, map.
+    """
+    return _Page(result, game).filled()
+
+
+class _Page:
+    """The page's parts, each worked out from the result and the game."""
+
+    def __init__(self, result: PlaytestResult, game: Game) -> None:
+        self.result, self.game, self.talk = result, game, Talk(game)
+        self.say, self.amount = self.talk.say, self.talk.amount
+
+    def filled(self) -> str:
+        claims = self.claims
+        leaf = claims_leaf(claims, self.game, self.talk) if claims.shares else None
+        hardly = frozenset(claims.hardly)
+        return render(
+            "playtest.html",
+            title=self.say("title"),
+            game=self.game.title,
+            language=self.talk.language,
+            steps=self.steps,
+            marks=marks_of(self.game),
+            css=asset("playtest.css") + ("" if leaf is None else leaf.css),
+            result=self.result,
+            talk=self.talk,
+            in_order=self.in_order,
+            attention=self.attention,
+            following=self.following,
+            played=self.played,
+            verdicts=self.verdicts,
+            plates=self.plates,
+            leaf=None if leaf is None else Markup(leaf.svg),
+            leaf_number=len(self.plates) + 1,
+            claims=claims,
+            limit=say_figure(claims.limit, "share"),
+            rarest=[
+                (self.talk.name(target), say_figure(claims.shares[target], "share", 1))
+                for target in claims.hardly[:LISTED]
+            ],
+            meaning=self.meaning,
+            targets=target_lines(self.result, hardly, self.talk),
+            lengths=claim_lengths(self.result),
+            cards=card_lines(self.result, self.game, self.talk),
+            sure=self.sure,
+            sizes=table_sizes(self.result),
+            measures=measure_rows(self.result, self.talk),
+            said_open=self.said_open,
+        )
+
+    @cached_property
+    def claims(self) -> Claims:
+        return claims_of(self.result)
+
+    @cached_property
+    def plates(self) -> tuple[Plate, ...]:
+        return plates(self.result, self.game, self.talk)
+
+    # Standing
+
+    @cached_property
+    def counts(self) -> Counter[str]:
+        return Counter(verdict.verdict for verdict in self.result.verdicts)
+
+    @cached_property
+    def steps(self) -> list[Step]:
+        bad = {v.goal for v in self.result.verdicts if v.verdict not in GOOD}
+        drawn = {plate.key for plate in self.plates}
+        troubled = {
+            "verdicts": bool(bad),
+            **{part: bool(bad & set(goals)) for part, goals in GOALS_OF.items()},
+            "points": any(row.paid for row in self.result.targets),
+            "claims": bool(self.claims.never),
+            "cards": any(sure_cards(self.result)),
+            "measures": False,
+        }
+        shown = drawn | {"verdicts", "measures"}
+        shown |= {"claims"} if self.claims.shares else set()
+        shown |= {"cards"} if self.result.cards else set()
+        return [
+            Step(self.say(f"step.{part}"), f"#{part}", "attention" if trouble else "order")
+            for part, trouble in troubled.items()
+            if part in shown
+        ]
+
+    @property
+    def in_order(self) -> list[str]:
+        goals = len(self.result.verdicts)
+        if not goals:
+            return [self.say("standing.no-goals")]
+        good = self.counts["holds"] + self.counts["certain"]
+        if not good:
+            return [self.say("standing.none-hold")]
+        found = [self.amount("standing.hold", good, goals=goals)]
+        if self.counts["certain"]:
+            found.append(self.amount("standing.certain", self.counts["certain"]))
+        return found
+
+    @property
+    def attention(self) -> list[tuple[str, str, bool]]:
+        """Give what needs attention: link, words, whether it is a failed goal."""
+        found = [
+            (f"#goal-{verdict.goal}", self._attention(verdict), verdict.verdict == "fails")
+            for verdict in self.result.verdicts
+            if verdict.verdict not in GOOD
+        ]
+        if self.claims.never:
+            count = len(self.claims.never)
+            found.append(("#claims", self.amount("standing.never", count), False))
+        return found
+
+    def _attention(self, verdict: Verdict) -> str:
+        return self.say(f"standing.{verdict.verdict}", goal=self.goal_name(verdict.goal))
+
+    @property
+    def following(self) -> str:
+        fails = [v for v in self.result.verdicts if v.verdict == "fails"]
+        watched = [v for v in self.result.verdicts if v.verdict == "watch"]
+        folder = self.game.folder.path.name
+        if self.result.stopped:
+            return self.say("next.go-on", folder=folder)
+        if fails:
+            goal = self.goal_name(fails[0].goal)
+            return self.say("next.change", goal=goal, folder=folder)
+        settled = [v.more_games for v in watched if v.more_games is not None]
+        if settled:
+            return self.say("next.more", games=say_count(max(settled)), folder=folder)
+        if watched:
+            return self.say("next.edge", goal=self.goal_name(watched[0].goal))
+        if not self.result.verdicts:
+            return self.say("next.goals")
+        return self.say("next.people")
+
+    # How it was played
+
+    @property
+    def played(self) -> str:
+        sizes = self.talk.listed([str(size) for size in table_sizes(self.result)])
+        parts = [self._step(kind) for kind in dict.fromkeys(s["kind"] for s in self.result.plan)]
+        timed = self.result.seconds_per_turn != self.game.goals.seconds_per_turn
+        return self.say(
+            "played.stopped" if self.result.stopped else "played.all",
+            games=say_count(self.result.games),
+            sizes=sizes,
+            parts="; ".join(parts),
+            seed=self.result.seed,
+            seconds=say_figure(self.result.seconds_per_turn, "seconds"),
+            why=self.say("played.timed" if timed else "played.set"),
+        )
+
+    def _step(self, kind: str) -> str:
+        steps = [step for step in self.result.plan if step["kind"] == kind]
+        most = max(step["played"] for step in steps)
+        names = self.talk.listed(list(dict.fromkeys(n for s in steps for n in s["line_up"])))
+        if kind == "line-up":
+            names = self.talk.listed(list(steps[0]["line_up"]))
+        by_size: Counter[tuple[int, frozenset[str]]] = Counter()
+        for step in steps:
+            by_size[len(step["line_up"]), frozenset(step["line_up"])] += step["played"]
+        if kind == "styles":
+            most = max(by_size.values())
+        return self.say(f"played.{kind}", games=say_count(most), styles=names)
+
+    # Verdicts
+
+    @cached_property
+    def verdicts(self) -> list[Judged]:
+        return [self._judged(verdict) for verdict in self.result.verdicts]
+
+    def _judged(self, verdict: Verdict) -> Judged:
+        head, colon, rest = verdict.sentence.partition(": ")
+        if not colon:
+            head, rest = "", verdict.sentence
+        unit = said_unit(verdict.goal, verdict.unit)
+        return Judged(
+            verdict,
+            self.say(f"verdict.{verdict.verdict}"),
+            f"{head}:" if head else "",
+            rest,
+            self._others(verdict),
+            Markup(mark(verdict.verdict)),
+            Markup(
+                ruler(
+                    verdict,
+                    f"ruler-{verdict.goal}",
+                    self._told(verdict),
+                    self.say(f"axis.{unit}") if self.talk.has(f"axis.{unit}") else unit,
+                )
+            ),
+        )
+
+    def _told(self, verdict: Verdict) -> str:
+        unit = said_unit(verdict.goal, verdict.unit)
+        goal = say_range(verdict.low, verdict.high, unit)
+        name = self.goal_name(verdict.goal)
+        if verdict.value is None:
+            return self.say("ruler.open", goal=goal, name=name)
+        places = places_for(verdict.interval, unit)
+        figure = say_figure(verdict.value, unit, places)
+        interval = self.talk.interval(verdict.interval, unit, places)
+        key = "ruler.told" if interval else "ruler.exact"
+        return self.say(key, name=name, goal=goal, figure=figure, interval=interval)
+
+    def _others(self, verdict: Verdict) -> str:
+        """Give the figure at the other numbers of players."""
+        unit = said_unit(verdict.goal, verdict.unit)
+        found = [
+            self.say(
+                "verdict.other",
+                players=self.amount("players", measure.players),
+                figure=say_figure(measure.value, unit, places_for(measure.interval, unit)),
+            )
+            for measure in self.result.measures
+            if measure.name == verdict.goal
+            and verdict.players is not None
+            and measure.players != verdict.players
+        ]
+        return self.say("verdict.others", figures=", ".join(found)) if found else ""
+
+    def goal_name(self, goal: str) -> str:
+        """Give the name of a measure in running text."""
+        return self.say(f"measure.{goal}") if self.talk.has(f"measure.{goal}") else goal
+
+    @property
+    def said_open(self) -> str:
+        proved = {v.goal for v in self.result.verdicts if v.verdict == "certain"}
+        names = [self.goal_name(goal) for goal in self.result.open if goal not in proved]
+        return self.talk.listed(names)
+
+    # What it means
+
+    @property
+    def meaning(self) -> list[str]:
+        claims = self.claims
+        if not claims.shares:
+            return []
+        often = sorted(claims.shares, key=lambda target: -claims.shares[target])[:3]
+        found = [
+            self.say("meaning.often", names=self.talk.listed([self.talk.name(t) for t in often]))
+        ]
+        if claims.never:
+            names = [self.talk.name(target) for target in claims.never[:NAMED]]
+            more = len(claims.never) - len(names)
+            if more > 0:
+                names.append(self.amount("meaning.more", more))
+            found.append(self.say("meaning.never", names=self.talk.listed(names)))
+        elif claims.hardly:
+            found.append(self.amount("meaning.hardly", len(claims.hardly)))
+        else:
+            found.append(self.say("meaning.even"))
+        return found
+
+    @property
+    def sure(self) -> str:
+        cards = list(sure_cards(self.result))
+        if not cards:
+            return self.say("cards.none-sure")
+        names = [
+            self.say(
+                "cards.worth",
+                card=self.talk.card(row.card),
+                effect=self.talk.signed(100 * (row.effect or 0.0), 1),
+            )
+            for row in cards[:NAMED]
+        ]
+        return self.say("cards.sure", names=self.talk.listed(names))
