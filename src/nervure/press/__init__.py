@@ -2,8 +2,9 @@
 
 from nervure.press.cards import Deck
 from nervure.press.deck import PrintedFile, PrintResult, print_deck
+from nervure.press.fitting import Refusal
 from nervure.press.gather import gather_deck
-from nervure.press.setting import Refusal, SetDeck, set_deck
+from nervure.press.setting import SetDeck, set_deck
 
 __all__ = [
     "Deck",

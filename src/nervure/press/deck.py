@@ -16,10 +16,11 @@ from nervure import words
 from nervure.errors import BadUsage, accepted
 from nervure.game import Game
 from nervure.press.cards import Card, Deck, TargetCard
+from nervure.press.fitting import Refusal
 from nervure.press.gather import gather_deck
 from nervure.press.manifest import manifest_text
 from nervure.press.palette_notes import palette_notes
-from nervure.press.setting import Refusal, SetDeck, set_deck
+from nervure.press.setting import SetDeck, number_line, set_deck
 from nervure.press.sheets import PAPERS, Grid, grid_for, split
 from nervure.project.writing import write_bytes_safely
 from nervure.typeset.boxes import Boxes, with_boxes
@@ -81,7 +82,7 @@ def print_deck(
     *,
     grey: bool = False,
     decks: int = 1,
-    dots_per_inch: float = 200,
+    dots_per_inch: float = 144,
 ) -> PrintResult:
     """Print a game's deck into a folder.
 
@@ -141,7 +142,9 @@ def _check_names(what: Sequence[str], paper: str) -> None:
             )
     if paper not in PAPERS:
         known = tuple(PAPERS)
-        raise BadUsage(words.say("press.unknown-paper", value=paper) + " " + accepted(paper, known))
+        raise BadUsage(
+            words.say("press.unknown-paper", value=paper) + " " + accepted(paper, known)
+        )
 
 
 def _in_one_ink(deck: Deck) -> Deck:
@@ -174,15 +177,15 @@ class _Press:
     # ------------------------------------------------------------------ files
 
     def print_cards(self) -> None:
-        """One card a page: every copy, in the order of the deck."""
+        """Make a page for every copy of every card, in the order of the deck."""
         self._boxed("cards", list(self._copies()))
 
     def print_backs(self) -> None:
-        """The two backs, a page each: part, then target."""
+        """Make the two backs, a page each: part, then target."""
         self._boxed("backs", [_back("part"), _back("target")])
 
     def print_sheets(self) -> None:
-        """Office sheets, front and back in turn, and the sheet that tries the printer."""
+        """Make office sheets, front and back in turn, and the sheet that tries the printer."""
         deck = self.deck
         grid = grid_for(deck.width, deck.height, self.paper)
         if grid is None:
@@ -206,7 +209,7 @@ class _Press:
         self._write(f"proof-{self.paper}{self.suffix}.pdf", "proof", pdf, 2, grid)
 
     def print_contact(self) -> None:
-        """All different fronts and both backs on one picture."""
+        """Put all different fronts and both backs on one picture."""
         pages = [*self._kinds(), _back("part"), _back("target")]
         columns = min(CONTACT_COLUMNS, len(pages))
         data = self._data("contact", "contact", pages=pages, columns=columns)
@@ -216,7 +219,7 @@ class _Press:
         self._write(f"contact{self.suffix}.png", "contact", picture, 1, size)
 
     def print_previews(self) -> None:
-        """A picture of each different card, trimmed, and of both backs."""
+        """Make a picture of each different card, trimmed, and of both backs."""
         pages = [*self._kinds(), _back("part"), _back("target")]
         names = [card.id for card in self.setting.cards] + ["back-part", "back-target"]
         data = self._data("contact", "single", pages=pages)
@@ -238,13 +241,7 @@ class _Press:
                 yield self._front(number, card, copy)
 
     def _front(self, number: int, card: Card, copy: int) -> dict[str, Any]:
-        line = self.say(
-            "number",
-            version=self.deck.version,
-            number=self.deck.cards.index(card) + 1,
-            copy=copy,
-            copies=card.copies,
-        )
+        line = number_line(self.deck, card, copy)
         return {"card": number, "number": line, "back": None}
 
     def _back_of(self, number: int) -> str:

@@ -179,16 +179,13 @@ def _as_list(
     head: float,
 ) -> EdgeList:
     across = tuple(
-        look.offset
-        + max(widths.get(entry.short, TEXT_WIDTH) for entry in column) * look.text / 7
+        look.offset + max(widths.get(entry.short, TEXT_WIDTH) for entry in column) * look.text / 7
         for column in columns
     )
     return EdgeList(columns, look, across, grouped, head)
 
 
-def group_to(
-    entries: Sequence[Entry], most: int
-) -> tuple[tuple[Entry, ...], tuple[Grouped, ...]]:
+def group_to(entries: Sequence[Entry], most: int) -> tuple[tuple[Entry, ...], tuple[Grouped, ...]]:
     """Draw the largest groups together until at most ``most`` rows are left.
 
     A group becomes one row, its mark and "+ n", where its first member stood. With more

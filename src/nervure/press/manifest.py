@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from nervure.press.cards import TargetCard
-from nervure.press.setting import Refusal, SetDeck
+from nervure.press.fitting import Refusal
+from nervure.press.setting import SetDeck
 
 SCHEMA = 1
 

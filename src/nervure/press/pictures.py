@@ -16,7 +16,7 @@ _LINK = re.compile(r"""(?:href|src)\s*=\s*["']\s*([^"'\s]*)|url\(\s*["']?([^"')\
 _OUTSIDE = re.compile(r"<!ENTITY|<!DOCTYPE[^>]*\[|<script|<foreignObject", re.IGNORECASE)
 
 
-class BadPicture(Exception):
+class BadPictureError(Exception):
     """A picture that is not printed: ``code`` names the reason, ``details`` fill its sentence."""
 
     def __init__(self, code: str, **details: object) -> None:
@@ -30,15 +30,15 @@ def picture_as_svg(path: Path) -> str:
 
     Raises
     ------
-    BadPicture
+    BadPictureError
         Neither SVG, PNG nor JPEG; larger than `MOST_MEGABYTES`; or pointing outside.
     """
     try:
         data = path.read_bytes()
     except OSError as error:
-        raise BadPicture("picture-kind", file=path.name) from error
+        raise BadPictureError("picture-kind", file=path.name) from error
     if len(data) > MOST_MEGABYTES * 1_000_000:
-        raise BadPicture("picture-large", file=path.name, most=MOST_MEGABYTES)
+        raise BadPictureError("picture-large", file=path.name, most=MOST_MEGABYTES)
     if data.startswith(b"\x89PNG\r\n\x1a\n") and len(data) > 33:
         width, height = struct.unpack_from(">II", data, 16)
         return _wrapped(data, "png", width, height)
@@ -68,20 +68,20 @@ def _jpeg_size(data: bytes, name: str) -> tuple[int, int]:
             return width, height
         (length,) = struct.unpack_from(">H", data, at + 2)
         at += 2 + length
-    raise BadPicture("picture-kind", file=name)
+    raise BadPictureError("picture-kind", file=name)
 
 
 def _own_svg(data: bytes, name: str) -> str:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise BadPicture("picture-kind", file=name) from error
+        raise BadPictureError("picture-kind", file=name) from error
     if "<svg" not in text:
-        raise BadPicture("picture-kind", file=name)
+        raise BadPictureError("picture-kind", file=name)
     if match := _OUTSIDE.search(text):
-        raise BadPicture("picture-outside", file=name, link=match.group(0))
+        raise BadPictureError("picture-outside", file=name, link=match.group(0))
     for match in _LINK.finditer(text):
         link = match.group(1) or match.group(2) or match.group(0)
         if not link.startswith(("#", "data:image/")):
-            raise BadPicture("picture-outside", file=name, link=link)
+            raise BadPictureError("picture-outside", file=name, link=link)
     return text

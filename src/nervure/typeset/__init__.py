@@ -3,7 +3,7 @@
 from nervure.typeset.boxes import Boxes, with_boxes
 from nervure.typeset.fit import Block, Fit, fit
 from nervure.typeset.palette import COLOUR_SAFE, GREY, HERBARIUM, PALETTES, Palette
-from nervure.typeset.typesetter import CannotTypeset, Typesetter
+from nervure.typeset.typesetter import Typesetter, TypesettingError
 
 __all__ = [
     "COLOUR_SAFE",
@@ -12,10 +12,10 @@ __all__ = [
     "PALETTES",
     "Block",
     "Boxes",
-    "CannotTypeset",
     "Fit",
     "Palette",
     "Typesetter",
+    "TypesettingError",
     "fit",
     "with_boxes",
 ]

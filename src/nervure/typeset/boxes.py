@@ -44,6 +44,7 @@ class Boxes:
 def with_boxes(pdf: bytes, boxes: Boxes) -> bytes:
     """Give the same PDF with exact MediaBox, CropBox, BleedBox and TrimBox on every page."""
     writer = PdfWriter(clone_from=io.BytesIO(pdf))
+    writer.pdf_header = pdf[:8].decode("ascii")  # pypdf would declare version 1.3
     media = _box(boxes.corners(0))
     for page in writer.pages:
         page[NameObject("/MediaBox")] = media

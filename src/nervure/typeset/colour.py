@@ -143,10 +143,7 @@ def ciede2000(one: Triple, other: Triple) -> float:
     r_c = 2 * math.sqrt(c_mean**7 / (c_mean**7 + 25**7))
     r_t = -r_c * math.sin(math.radians(60 * math.exp(-(((h_mean - 275) / 25) ** 2))))
     return math.sqrt(
-        (d_l / s_l) ** 2
-        + (d_c / s_c) ** 2
-        + (d_h / s_h) ** 2
-        + r_t * (d_c / s_c) * (d_h / s_h)
+        (d_l / s_l) ** 2 + (d_c / s_c) ** 2 + (d_h / s_h) ** 2 + r_t * (d_c / s_c) * (d_h / s_h)
     )
 
 

@@ -25,7 +25,7 @@ FIXED_TIME = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
 PROOF_STANDARDS = ("ua-1", "a-2a")
 
 
-class CannotTypeset(RuntimeError):
+class TypesettingError(RuntimeError):
     """A template failed: a mistake of the program, since texts were measured before."""
 
 
@@ -79,9 +79,9 @@ class Typesetter:
         try:
             made, warnings = self._compiler.compile_with_warnings(sys_inputs=inputs, **options)
         except typst.TypstError as error:
-            raise CannotTypeset(error.diagnostic) from error
+            raise TypesettingError(error.diagnostic) from error
         if warnings:
-            raise CannotTypeset("\n".join(warning.diagnostic for warning in warnings))
+            raise TypesettingError("\n".join(warning.diagnostic for warning in warnings))
         return cast("bytes | list[bytes]", made)
 
 
