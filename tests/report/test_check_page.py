@@ -42,23 +42,29 @@ def page(leg: CheckRecord) -> str:
     return check_page(leg)
 
 
+SMALL = {
+    "tiers": "tier,name\nroot,Root\nnerve,Nerve\n",
+    "structures": "structure,tier,name,short\nl4,root,L4 root,L4\nl5,root,L5 root,L5\n"
+    "shin-nerve,nerve,Shin <nerve>,Shin\n",
+    "links": "from,to,fibres\nl4,shin-nerve,l4\nl5,shin-nerve,l5\n",
+    "targets": "target,name,kind\nshin,Shin muscle,muscle\n",
+    "supplies": "target,through,fibres\nshin,shin-nerve,l4\n",
+}
+
+
+def small_folder(path: Path, **changed: str) -> Path:
+    (path / "map").mkdir()
+    for name, text in (SMALL | changed).items():
+        (path / "map" / f"{name}.csv").write_text(text, "utf-8")
+    (path / "game.toml").write_text('title = "Shin & <Sons>"\n', "utf-8")
+    return path
+
+
 @pytest.fixture(scope="module")
 def faulty(tmp_path_factory: pytest.TempPathFactory) -> CheckRecord:
     """Give a folder whose map names an origin that does not exist, in row 3 of links."""
-    path = tmp_path_factory.mktemp("faulty")
-    (path / "map").mkdir()
-    tables = {
-        "tiers": "tier,name\nroot,Root\nnerve,Nerve\n",
-        "structures": "structure,tier,name,short\nl4,root,L4 root,L4\nl5,root,L5 root,L5\n"
-        "shin-nerve,nerve,Shin <nerve>,Shin\n",
-        "links": "from,to,fibres\nl4,shin-nerve,l4\nl5,shin-nerve,l9\n",
-        "targets": "target,name,kind\nshin,Shin muscle,muscle\n",
-        "supplies": "target,through,fibres\nshin,shin-nerve,l4\n",
-    }
-    for name, text in tables.items():
-        (path / "map" / f"{name}.csv").write_text(text, "utf-8")
-    (path / "game.toml").write_text('title = "Shin & <Sons>"\n', "utf-8")
-    return recorded(path)
+    links = SMALL["links"].replace("shin-nerve,l5", "shin-nerve,l9")
+    return recorded(small_folder(tmp_path_factory.mktemp("faulty"), links=links))
 
 
 class Balance(HTMLParser):
@@ -194,6 +200,46 @@ def test_fault_shows_its_file_row_column_and_sentence(faulty: CheckRecord) -> No
     sentence = fault.message.removeprefix(f"{fault.place}: ")
     assert f"3 fibres {sentence}".replace("'", "&#39;") in text
     assert "map/links.csv" in text
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"structures": SMALL["structures"].replace("shin-nerve,nerve", "shin-nerve,nervv")},
+        {"targets": "target,name,kind\n", "supplies": "target,through,fibres\n"},
+        {"links": "from,to,fibres\n"},
+        {"structures": "structure,tier,name,short\n", "links": "from,to,fibres\n"},
+        {"tiers": "tier,name\n"},
+        {"structures": SMALL["structures"] + "l4,nerve,L4 again,L4\n"},
+        {"targets": SMALL["targets"] + "l4,Also an origin,muscle\n"},
+        {"links": SMALL["links"] + "shin-nerve,l4,l5\n"},
+        {
+            "sources": "source,citation,kind,how_obtained\na,A,paper,looked up\n",
+            "readings": "target,through,fibres,main_fibres,source\nnone,shin-nerve,l4,,a\n"
+            "shin,none,l5,,a\nshin,shin-nerve,l9,,b\n",
+        },
+    ],
+    ids=[
+        "unknown tier",
+        "no targets",
+        "no links",
+        "no structures",
+        "no tiers",
+        "structure twice",
+        "target named as an origin",
+        "link to a more proximal tier",
+        "readings of what does not exist",
+    ],
+)
+def test_a_faulty_folder_still_gets_a_whole_page(changed: dict[str, str], tmp_path: Path) -> None:
+    record = recorded(small_folder(tmp_path, **changed))
+
+    html = check_page(record)
+
+    assert not record.ok
+    assert not balance(html).wrong
+    assert all(fault.place.file in html for fault in record.faults)
+    assert not re.search(r'"[^"]*\b(nan|inf)\b[^"]*"/>', html)
 
 
 def test_nothing_is_counted_while_there_are_errors(faulty: CheckRecord) -> None:

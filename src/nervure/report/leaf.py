@@ -212,7 +212,9 @@ class _Drawing:
             else:
                 x = self.shape.at(0, 0.0)[0] - 18
                 y = self.shape.middle - self.shape.spread - 34
-            left = x - width(name, 14, SERIF_ITALIC) - 24
+            wide = width(name, 14, SERIF_ITALIC) + 24
+            x = max(x, wide + 1)
+            left = x - wide
             mark = f"#mark-{mark_of_tier(tiers[tier], self.anatomy.map)}"
             yield element("use", href=mark, x=left, y=y - 13, width=17, height=17, class_="mark")
             yield text(name, x, y, class_="tiername", text_anchor="end")
