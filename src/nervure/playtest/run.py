@@ -62,6 +62,7 @@ def play_plan(
     precise_enough: Callable[[Sequence[Played]], bool] | None = None,
     progress: Progress | None = None,
     stop: Stop | None = None,
+    on_prepare: Callable[[], None] | None = None,
 ) -> tuple[Played, ...]:
     """Play the games of a plan, going on after those played earlier.
 
@@ -75,6 +76,8 @@ def play_plan(
         Told (step, done games, all games) after each block.
     stop
         Asked before each block; True ends with what is done.
+    on_prepare
+        Called once if the engine has to be compiled first, which takes some seconds.
     """
     tables: dict[int, Tables] = {}
     done = {part.experiment.name + str(part.experiment.players): part.games for part in earlier}
@@ -104,6 +107,7 @@ def play_plan(
                 deals=deals,
                 rotations="all" if experiment.is_mixed else "one",
                 workers=workers,
+                on_prepare=on_prepare,
             )
             key = experiment.name + str(size)
             done[key] = joined_blocks([done[key], block]) if key in done else block

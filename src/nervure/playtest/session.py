@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -47,6 +47,7 @@ def run(
     *,
     progress: Progress | None = None,
     stop: Stop | None = None,
+    on_prepare: Callable[[], None] | None = None,
 ) -> PlaytestResult:
     """Play, measure and judge; leaves result.json and the games in a folder.
 
@@ -63,7 +64,7 @@ def run(
         earlier = read_games(folder, game.version, plan, options.seed)
         if not earlier:
             raise BadUsage(words.say("playtest.nothing-more", folder=folder))
-        plan = _longer(plan, [len(part.games) for part in earlier])
+        plan = _longer(plan, {part.experiment: len(part.games) for part in earlier})
     played = play_plan(
         game,
         plan,
@@ -73,6 +74,7 @@ def run(
         precise_enough=None if options.precision is None else enough(game, options.precision),
         progress=progress,
         stop=stop,
+        on_prepare=on_prepare,
     )
     wanted = sum(experiment.deals * experiment.rotations for experiment in plan)
     result = summarize(
@@ -127,9 +129,10 @@ def _check(options: Options) -> None:
             )
 
 
-def _longer(plan: Sequence[Experiment], games: Sequence[int]) -> tuple[Experiment, ...]:
-    """Give the plan with as many deals again as were played."""
+def _longer(
+    plan: Sequence[Experiment], games: Mapping[Experiment, int]
+) -> tuple[Experiment, ...]:
+    """Give the plan with its deals on top of those played; some may have none, after a stop."""
     return tuple(
-        Experiment(e.kind, e.line_up, played // e.rotations + e.deals)
-        for e, played in zip(plan, games, strict=True)
+        Experiment(e.kind, e.line_up, games.get(e, 0) // e.rotations + e.deals) for e in plan
     )

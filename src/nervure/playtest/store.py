@@ -27,7 +27,7 @@ RESULT = "result.json"
 def write_result(folder: Path, result: PlaytestResult) -> Path:
     """Write result.json and give its path."""
     text = json.dumps(result.to_dict(), ensure_ascii=False, indent=1, allow_nan=False)
-    write_text_safely(folder / RESULT, text + "\n")
+    write_text_safely(folder / RESULT, text + "\n", keep_backup=False)
     return folder / RESULT
 
 
@@ -53,7 +53,7 @@ def write_games(
         if old not in written:
             old.unlink()
     state = {"design": design, "plan": plan_key(plan, seed), "result_version": RESULT_VERSION}
-    write_text_safely(folder / STATE, json.dumps(state) + "\n")
+    write_text_safely(folder / STATE, json.dumps(state) + "\n", keep_backup=False)
     return written
 
 
