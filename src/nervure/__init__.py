@@ -12,7 +12,7 @@ __version__ = "0.1.0"
 
 def __getattr__(name: str) -> Any:
     # Loaded on first use, so that `nervure --help` starts at once.
-    if name in {"open", "new", "demo", "Project"}:
+    if name in {"open", "new", "demo", "Project", "Result"}:
         from nervure import api
 
         return getattr(api, name)

@@ -1,7 +1,7 @@
 """Commands: parse, call `nervure.api`, show. No rule and no formula stands here.
 
-Exit codes: 0 good (warnings never change it); ``check`` 1 if there are error faults;
-2 bad usage, or a folder that cannot be used.
+Exit codes: 0 good (warnings never change it); 1 from ``check`` if there are error faults;
+2 bad usage, or a folder that cannot be used; 130 stopped by the person.
 """
 
 from __future__ import annotations
@@ -20,10 +20,11 @@ from nervure import __version__, words
 from nervure.cli import show
 from nervure.errors import BadUsage, FaultyProject, NervureError
 
+GOOD, FAULTY, REFUSED, STOPPED = 0, 1, 2, 130
+
 app = typer.Typer(
     name="nervure",
     help=words.say("cli.help.nervure"),
-    no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -39,6 +40,20 @@ Variants = Annotated[
     list[str] | None,
     typer.Option("--variant", metavar="ID", help=words.say("cli.help.variant")),
 ]
+
+
+def _whole(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        raise typer.BadParameter(words.say("cli.no-whole-number", value=text)) from None
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise typer.BadParameter(words.say("cli.no-number", value=text)) from None
 
 
 def _version(asked: bool) -> None:
@@ -99,7 +114,7 @@ def check(
     result = api.open(project, variant).check(out=out, review=review)
     _finish(result, show.check, as_json, quiet)
     if not result["ok"]:
-        raise typer.Exit(1)
+        raise typer.Exit(FAULTY)
 
 
 @app.command(help=words.say("cli.help.pathways"))
@@ -149,7 +164,8 @@ def localize(
         str | None, typer.Option("--spared", metavar="C,D", help=words.say("cli.help.spared"))
     ] = None,
     error: Annotated[
-        float, typer.Option("--error", metavar="E", help=words.say("cli.help.error"))
+        float,
+        typer.Option("--error", parser=_number, metavar="E", help=words.say("cli.help.error")),
     ] = 0.05,
     variant: Variants = None,
     as_json: Json = False,
@@ -170,22 +186,30 @@ def playtest(
         str | None, typer.Option("--seats", metavar="STYLE,…", help=words.say("cli.help.seats"))
     ] = None,
     players: Annotated[
-        int | None, typer.Option("--players", metavar="N", help=words.say("cli.help.players"))
+        int | None,
+        typer.Option("--players", parser=_whole, metavar="N", help=words.say("cli.help.players")),
     ] = None,
     games: Annotated[
-        int | None, typer.Option("--games", metavar="N", help=words.say("cli.help.games"))
+        int | None,
+        typer.Option("--games", parser=_whole, metavar="N", help=words.say("cli.help.games")),
     ] = None,
     precision: Annotated[
         float | None,
-        typer.Option("--precision", metavar="P", help=words.say("cli.help.precision")),
+        typer.Option(
+            "--precision", parser=_number, metavar="P", help=words.say("cli.help.precision")
+        ),
     ] = None,
     minutes: Annotated[
-        float | None, typer.Option("--minutes", metavar="M", help=words.say("cli.help.minutes"))
+        float | None,
+        typer.Option("--minutes", parser=_number, metavar="M", help=words.say("cli.help.minutes")),
     ] = None,
     more: Annotated[bool, typer.Option("--more", help=words.say("cli.help.more"))] = False,
-    seed: Annotated[int, typer.Option("--seed", metavar="S", help=words.say("cli.help.seed"))] = 1,
+    seed: Annotated[
+        int, typer.Option("--seed", parser=_whole, metavar="S", help=words.say("cli.help.seed"))
+    ] = 1,
     workers: Annotated[
-        int | None, typer.Option("--workers", metavar="N", help=words.say("cli.help.workers"))
+        int | None,
+        typer.Option("--workers", parser=_whole, metavar="N", help=words.say("cli.help.workers")),
     ] = None,
     out: Out = None,
     as_json: Json = False,
@@ -193,8 +217,9 @@ def playtest(
 ) -> None:
     """Play complete games, measure, judge."""
     from nervure import api
+    from nervure.cli.progress import progress, stoppable
 
-    with show.progress(quiet) as progress:
+    with stoppable() as stop, progress(quiet) as report:
         result = api.open(project).playtest(
             seats=_listed(seats) or None,
             players=players,
@@ -205,9 +230,14 @@ def playtest(
             seed=seed,
             workers=workers,
             out=out,
-            progress=progress,
+            progress=report,
+            stop=stop,
+            on_prepare=_prepare(quiet),
         )
     _finish(result, show.playtest, as_json, quiet)
+    if stop.asked:
+        show.say(words.say("cli.stopped-playtest"), to_error=True)
+        raise typer.Exit(STOPPED)
 
 
 @app.command(name="print", help=words.say("cli.help.print"))
@@ -220,7 +250,7 @@ def print_(
         str, typer.Option("--paper", metavar="a4|letter", help=words.say("cli.help.paper"))
     ] = "a4",
     decks: Annotated[
-        int, typer.Option("--decks", metavar="N", help=words.say("cli.help.decks"))
+        int, typer.Option("--decks", parser=_whole, metavar="N", help=words.say("cli.help.decks"))
     ] = 1,
     out: Out = None,
     as_json: Json = False,
@@ -229,10 +259,7 @@ def print_(
     """Make print-ready cards."""
     from nervure import api
 
-    with show.progress(quiet) as progress:
-        result = api.open(project).print(
-            what=_listed(what) or None, paper=paper, decks=decks, out=out, progress=progress
-        )
+    result = api.open(project).print(what=_listed(what) or None, paper=paper, decks=decks, out=out)
     _finish(result, show.printed, as_json, quiet)
 
 
@@ -243,9 +270,7 @@ def all_(
     """Check, playtest and print."""
     from nervure import api
 
-    with show.progress(quiet) as progress:
-        result = api.open(project).all(out=out, progress=progress)
-    _finish(result, show.steps, as_json, quiet)
+    _all(api.open(project).all, as_json, quiet, out=out)
 
 
 @app.command(help=words.say("cli.help.demo"))
@@ -254,17 +279,34 @@ def demo(
         Path, typer.Argument(metavar="DIR", help=words.say("cli.help.demo-dir"))
     ] = Path("demo"),
     game: Annotated[
-        str, typer.Option("--game", metavar="NAME", help=words.say("cli.help.demo-game"))
-    ] = "giants-leg",
+        str | None, typer.Option("--game", metavar="NAME", help=words.say("cli.help.demo-game"))
+    ] = None,
     as_json: Json = False,
     quiet: Quiet = False,
 ) -> None:
     """Copy the main demo game and do everything with it."""
     from nervure import api
 
-    with show.progress(quiet) as progress:
-        result = api.demo(folder, game=game, progress=progress)
+    _all(api.demo, as_json, quiet, folder=folder, game=game)
+
+
+def _all(do_all: Callable[..., Any], as_json: bool, quiet: bool, **options: Any) -> None:
+    """Do everything with a project, and end as its steps did."""
+    from nervure.cli.progress import progress, stoppable
+
+    with stoppable() as stop, progress(quiet) as report:
+        result = do_all(progress=report, stop=stop, on_prepare=_prepare(quiet), **options)
     _finish(result, show.steps, as_json, quiet)
+    if stop.asked:
+        show.say(words.say("cli.stopped"), to_error=True)
+        raise typer.Exit(STOPPED)
+    if not result["ok"]:
+        raise typer.Exit(REFUSED)
+
+
+def _prepare(quiet: bool) -> Callable[[], None] | None:
+    """Give what to do before the engine is compiled: say so, since it takes some seconds."""
+    return None if quiet else lambda: show.say(words.say("playtest.preparing"), to_error=True)
 
 
 def _finish(result: Any, show_text: Callable[[Any], None], as_json: bool, quiet: bool) -> None:
@@ -276,25 +318,52 @@ def _finish(result: Any, show_text: Callable[[Any], None], as_json: bool, quiet:
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; a bad input never shows a traceback."""
-    given = sys.argv[1:] if arguments is None else arguments
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # a terminal of few letters shows ? for the others
+            stream.reconfigure(errors="replace")
+    given = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
+    sys.exit(_run(given, "--json" in given))
+
+
+def _run(given: list[str], as_json: bool) -> int:
+    """Run a command and give the exit code."""
     try:
-        app(given, prog_name="nervure")
+        return app(given, prog_name="nervure", standalone_mode=False) or GOOD
     except NervureError as error:
-        _refuse(error, "--json" in given)
-        sys.exit(2)
+        _refuse(error, as_json)
+    except KeyboardInterrupt:
+        show.say(words.say("cli.stopped"), to_error=True)
+        return STOPPED
+    except BrokenPipeError:  # who read the output has gone; there is nobody to tell
+        sys.stdout = None
     except OSError as error:
-        _refuse(
-            BadUsage(words.say("cli.os-error", reason=error.strerror, file=error.filename)),
-            "--json" in given,
-        )
-        sys.exit(2)
-    except Exception:  # a mistake of our own: keep the trace for a report, show one sentence
-        with tempfile.NamedTemporaryFile(
-            "w", prefix="nervure-", suffix=".txt", delete=False, encoding="utf-8"
-        ) as file:
-            traceback.print_exc(file=file)
-        _refuse(NervureError(words.say("cli.own-mistake", file=file.name)), "--json" in given)
-        sys.exit(2)
+        reason, file = error.strerror or str(error), error.filename or ""
+        _refuse(BadUsage(words.say("cli.os-error", reason=reason, file=file)), as_json)
+    except Exception as error:
+        # What typer cannot parse has a message for people, whatever class its version raises.
+        if hasattr(error, "format_message"):
+            _refuse(BadUsage(_usage(error)), as_json)
+        else:
+            _refuse(NervureError(words.say("cli.own-mistake", file=_kept_trace())), as_json)
+    return REFUSED
+
+
+def _usage(error: Any) -> str:
+    """Say what could not be parsed, and where the help for it stands."""
+    context = getattr(error, "ctx", None)
+    path = context.command_path.removeprefix("nervure").strip() if context else ""
+    message = error.format_message()
+    message += "" if message.endswith((".", "?")) else "."
+    return words.say("cli.usage", message=message, command=path + " " if path else "")
+
+
+def _kept_trace() -> str:
+    """Keep the trace of a mistake of our own in a file for a report; gives its path."""
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="nervure-", suffix=".txt", delete=False, encoding="utf-8"
+    ) as file:
+        traceback.print_exc(file=file)
+    return file.name
 
 
 def _refuse(error: NervureError, as_json: bool) -> None:
@@ -305,4 +374,4 @@ def _refuse(error: NervureError, as_json: bool) -> None:
     elif isinstance(error, FaultyProject):
         show.faults(error.faults, to_error=True)
     else:
-        show.refusal(str(error))
+        show.say(str(error), to_error=True)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import IO, TYPE_CHECKING, Any
 
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
 from rich.text import Text
 
 from nervure import words
@@ -22,69 +20,88 @@ SHOWN_GROUPS = 6
 SHOWN_SPARED = 12
 
 Show = Callable[[Any], None]
-Report = Callable[[str, int, int], None]
 
 
-def _console(to_error: bool = False) -> Console:
-    stream = sys.stderr if to_error else sys.stdout
-    # A pipe has no width: never fold what another program or a test reads.
+def console_on(stream: IO[str]) -> Console:
+    """Give a console that colours nothing by itself and never folds what is piped on."""
     width = None if stream.isatty() else 10_000
     return Console(file=stream, highlight=False, soft_wrap=True, width=width, markup=False)
 
 
-def _say(text: str, to_error: bool = False) -> None:
-    _console(to_error).print(Text(text))
+def say(text: str, to_error: bool = False) -> None:
+    """Print a line, to standard error if asked."""
+    console_on(sys.stderr if to_error else sys.stdout).print(Text(text))
 
 
-def refusal(message: str) -> None:
-    """Print why a call was refused."""
-    _say(message, to_error=True)
-
-
-def faults(found: Iterable[Fault], to_error: bool = False) -> None:
+def faults(found: Iterable[Fault | Mapping[str, Any]], to_error: bool = False) -> None:
     """Print faults by file and row, at most fifty, errors marked by word."""
-    listed = list(found)
+    listed = [fault.to_dict() if isinstance(fault, Fault) else fault for fault in found]
     for fault in listed[:SHOWN_FAULTS]:
-        _say(f"{words.say('cli.level-' + fault.level)}  {fault.message}", to_error)
+        say(f"{words.say('cli.level-' + fault['level'])}  {fault['message']}", to_error)
     if len(listed) > SHOWN_FAULTS:
-        _say(words.say("cli.more-faults", count=len(listed) - SHOWN_FAULTS), to_error)
+        say(words.say("cli.more-faults", count=len(listed) - SHOWN_FAULTS), to_error)
+
+
+def caution(result: Result) -> None:
+    """Print the caution that belongs to a result, if any."""
+    if result.caution:
+        say(result.caution)
 
 
 def new(result: Result) -> None:
     """Print what was started and what is left to do."""
-    _say(words.say("cli.new-made", project=result["project"], count=len(result["files"])))
+    say(result.summary)
     for line in result["to_do"]:
-        _say(f"  - {line}")
-    _say(words.say("cli.new-next", project=result["project"]))
+        say(f"  - {line}")
+    say(words.say("cli.new-next", project=_quoted(result["project"])))
 
 
 def check(result: Result) -> None:
     """Print the faults, then what was proved."""
-    found = result["faults"]
-    for fault in found[:SHOWN_FAULTS]:
-        _say(f"{words.say('cli.level-' + fault['level'])}  {fault['message']}")
-    if len(found) > SHOWN_FAULTS:
-        _say(words.say("cli.more-faults", count=len(found) - SHOWN_FAULTS))
-    errors = sum(fault["level"] == "error" for fault in found)
-    key = "cli.check-good" if result["ok"] else "cli.check-faulty"
-    _say(words.say(key, errors=errors, warnings=len(found) - errors, **result["map"]))
+    faults(result["faults"])
+    say(result.summary)
+    if result["ok"]:
+        for line in _proofs(result):
+            say(f"  {line}")
+    review = result["review"]
+    if review is not None:
+        say("  " + words.say("cli.review", **review))
+        for row in review["comments"]:
+            key = "cli.review-comment" if row["comment"] else "cli.review-no-comment"
+            say("    " + words.say(key, **row))
     for file in result["files"]:
-        _say(f"  {file}")
-    _say(words.say("caution.lesions"))
+        say(f"  {file}")
+    if result["review_sheet_kept"]:
+        say("  " + words.say("cli.review-kept", file=result["files"][1]))
+    caution(result)
+
+
+def _proofs(result: Result) -> Iterator[str]:
+    """Give what was proved of the game beyond the map, a sentence each."""
+    untrue = result["untrue_strands"]["count"]
+    legal = sum(result["legal_strands"].values())
+    key = "cli.strands-untrue" if untrue else "cli.strands-true"
+    yield words.say(key, count=untrue, legal=legal)
+    ends: dict[str, list[str]] = {}
+    for players, ending in result["ending"].items():
+        ends.setdefault(ending["sentence"], []).append(players)
+    for sentence, players in ends.items():
+        alone = len(ends) == 1
+        key = "cli.ending" if alone else "cli.ending-at"
+        yield words.say(key, sentence=sentence, players=", ".join(players))
 
 
 def pathways(opened: Project) -> Show:
     """Print the pathways of a target by the names of its structures."""
 
     def show(result: Result) -> None:
-        map_ = opened.folder.map
-        names = {row.id: row.name for row in (*map_.structures, *map_.targets)}
-        count = len(result["pathways"])
-        _say(words.say("cli.pathways", target=names[result["target"]], count=count))
+        names = {row.id: row.name for row in opened.folder.map.structures}
+        say(result.summary)
+        marked = any(pathway["main"] for pathway in result["pathways"])
         for pathway in result["pathways"]:
             line = " › ".join(names[structure] for structure in pathway["structures"])
-            main = words.say("cli.main") if pathway["main"] else ""
-            _say(f"  {line}{main}")
+            main = words.say("cli.main") if marked and pathway["main"] else ""
+            say(f"  {line}{main}")
 
     return show
 
@@ -94,102 +111,73 @@ def cut(opened: Project) -> Show:
 
     def show(result: Result) -> None:
         names = {row.id: row.name for row in opened.folder.map.targets}
-        sites = " + ".join(_site_name(opened, site) for site in result["sites"])
-        _say(words.say("cli.cut", sites=sites, count=len(result["affected"])))
+        say(result.summary)
         for word in ("all", "most", "some"):
             lost = [names[row] for row, found in result["words"].items() if found == word]
             if lost:
-                key = f"cli.loses-{word}"
-                _say(words.say(key, names="; ".join(lost)))
+                say(words.say(f"cli.loses-{word}", names="; ".join(lost)))
         spared = [names[row] for row in result["spared"]]
-        key = "cli.spared" if len(spared) <= SHOWN_SPARED else "cli.spared-many"
-        _say(words.say(key, names="; ".join(spared), count=len(spared)))
-        _say(words.say("caution.lesions"))
+        if spared:
+            key = "cli.spared" if len(spared) <= SHOWN_SPARED else "cli.spared-many"
+            say(words.say(key, names="; ".join(spared), count=len(spared)))
+        caution(result)
 
     return show
 
 
 def localize(opened: Project) -> Show:
     """Print the likeliest sites, those alike on all targets together, and what to examine next."""
+    from nervure.api.names import site_name  # the api is loaded by then
 
     def show(result: Result) -> None:
-        names = {row.id: row.name for row in opened.folder.map.targets}
+        map_ = opened.folder.map
+        names = {row.id: row.name for row in map_.targets}
         misses = {site["site"]: site["misses"] for site in result["sites"]}
         for group in result["groups"][:SHOWN_GROUPS]:
-            sites = "; ".join(_site_name(opened, site) for site in group["sites"])
+            sites = "; ".join(site_name(map_, site) for site in group["sites"])
             percent = round(100 * group["probability"])
-            _say(
-                words.say("cli.group", sites=sites, percent=f"{percent:>3}" if percent else " <1")
-            )
+            shown = f"{percent:>3}" if percent else " <1"
+            say(words.say("cli.group", sites=sites, percent=shown))
             missed = misses[group["sites"][0]]
             if missed:
                 listed = "; ".join(names[row] for row in missed)
-                _say(words.say("cli.misses", names=listed))
-        following = result["next"]
-        if following:
-            _say(words.say("cli.next", target=names[following["target"]]))
-        _say(words.say("caution.lesions"))
+                say(words.say("cli.misses", names=listed))
+        say(result.summary)
+        caution(result)
 
     return show
 
 
-def _site_name(opened: Project, site: str) -> str:
-    """Give a site as people say it: the lesion's name, or the structure's with its level."""
-    map_ = opened.folder.map
-    lesions = {row.id: row.name for row in map_.lesions}
-    if site in lesions:
-        return lesions[site]
-    names = {row.id: row.name for row in map_.structures}
-    if ">" in site:
-        start, end = site.split(">")
-        return words.say("cli.site-link", start=names[start], end=names[end])
-    structure, _, level = site.partition("@")
-    if level:
-        return words.say("cli.site-level", name=names[structure], level=level)
-    return names[structure]
-
-
 def playtest(result: Result) -> None:
     """Print the verdicts, then where the page stands."""
-    _say(words.say("cli.played", games=result["games"], seed=result["seed"]))
+    say(result.summary)
     for verdict in result["verdicts"]:
-        _say(f"  {words.say('cli.verdict-' + verdict['verdict'])}  {verdict['sentence']}")
-    for file in result.to_dict().get("files", []):
-        _say(f"  {file}")
+        say(f"  {words.say('cli.verdict-' + verdict['verdict'])}  {verdict['sentence']}")
+    for file in result["files"]:
+        say(f"  {file}")
 
 
 def printed(result: Result) -> None:
-    """Print the files, then what was refused."""
+    """Print the files, then what was refused and what calls for a look."""
     for file in result["files"]:
-        _say(words.say("cli.file", **file))
+        pages = words.say("cli.pages-one" if file["pages"] == 1 else "cli.pages-many", **file)
+        say(words.say("cli.file", **{**file, "pages": pages}))
     for refused in result["refused"]:
-        _say(words.say("cli.refused", **refused))
-    if not result["refused"]:
-        _say(words.say("cli.nothing-refused"))
+        say(words.say("cli.refused", **refused))
+    for note in result.to_dict().get("notes", []):
+        say(words.say("cli.note", note=note))
+    say(result.summary)
 
 
 def steps(result: Result) -> None:
     """Print each step with its state, then the page to open."""
     for step in result["steps"]:
-        _say(f"{words.say('cli.step-' + step['state'])}  {step['name']}: {step['sentence']}")
-    _say(words.say("cli.open-this", file=result["index"]))
+        state, name = words.say(f"cli.step-{step['state']}"), words.say(f"cli.step.{step['name']}")
+        say(f"{state}  {name}: {step['sentence']}")
+    say(result.summary)
+    caution(result)
 
 
-@contextmanager
-def progress(quiet: bool) -> Iterator[Report]:
-    """Give a function (label, done, all) that draws bars on a terminal's standard error."""
-    console = _console(to_error=True)
-    if quiet or not sys.stderr.isatty():
-        yield lambda label, done, total: None
-        return
-    with Progress(
-        TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn(), console=console
-    ) as bars:
-        tasks: dict[str, TaskID] = {}
-
-        def report(label: str, done: int, total: int) -> None:
-            if label not in tasks:
-                tasks[label] = bars.add_task(label, total=total)
-            bars.update(tasks[label], completed=done, total=total)
-
-        yield report
+def _quoted(path: str) -> str:
+    """Give a path as a shell takes it: in quotation marks where it holds blanks."""
+    return f'"{path}"' if " " in path else path
