@@ -2,12 +2,19 @@
 
 from nervure.engine.batch import STYLES, play
 from nervure.engine.games import RESULT_VERSION, EndedBy, Games, Tie, digest, joined_blocks
+from nervure.engine.layout import MoveNumber
+from nervure.engine.position import ARGUMENTS, Move, Position, TableStrand
 
 __all__ = [
+    "ARGUMENTS",
     "RESULT_VERSION",
     "STYLES",
     "EndedBy",
     "Games",
+    "Move",
+    "MoveNumber",
+    "Position",
+    "TableStrand",
     "Tie",
     "digest",
     "joined_blocks",

@@ -1,8 +1,9 @@
 """What the kernel needs of the machine: bits of a word, arrays without reference counts.
 
 ``inner`` makes a function that is folded into its caller: calling overhead and reference
-counts would otherwise be most of the time (docs/engine.md). ``entry`` makes one that Python
-calls; it frees the lock and is kept on disk.
+counts would otherwise be most of the time (docs/engine.md). ``apart`` makes one that is called
+seldom and compiled by itself: it takes few arrays. ``entry`` makes one that Python calls; it
+frees the lock and is kept on disk.
 """
 
 # mypy: ignore-errors
@@ -16,6 +17,7 @@ from numba.core import cgutils
 from numba.extending import intrinsic
 
 inner = njit(forceinline=True, no_cpython_wrapper=True, error_model="numpy")
+apart = njit(no_cpython_wrapper=True, error_model="numpy")
 entry = njit(nogil=True, cache=True, error_model="numpy")
 
 ONE = np.uint64(1)

@@ -15,7 +15,7 @@ import numpy as np
 
 from nervure import words
 from nervure.engine.cache import load_kernel
-from nervure.engine.desk import Ints, Words, desk_of, sizes_of
+from nervure.engine.desk import Ints, Words, decks_of, desk_of, sizes_of
 from nervure.engine.games import Games
 from nervure.engine.layout import KIND_COLUMNS, SEAT_COLUMNS, TARGET_COLUMNS, Mask, Row, Style
 from nervure.errors import BadUsage, UnknownName
@@ -82,7 +82,7 @@ def play(
         raise BadUsage(words.say("engine.rotations", value=rotations))
     a_deal = seats if rotations == "all" else 1
     kernel = load_kernel(on_prepare)
-    desk, sizes = desk_of(tables), sizes_of(tables)
+    desk, decks, sizes = desk_of(tables), decks_of(tables), sizes_of(tables)
     games = deals * a_deal
     rows = np.zeros((games, sizes.row), dtype=np.int32)
     openings = np.zeros((games, seats), dtype=np.uint64)
@@ -102,6 +102,7 @@ def play(
             end = min(start + chunk, games)
             kernel.play_block(
                 desk,
+                decks,
                 styles,
                 np.uint64(seed % 2**64),
                 first_deal,
@@ -121,7 +122,7 @@ def play(
         with ThreadPoolExecutor(workers) as pool:
             for future in [pool.submit(run) for _ in range(workers)]:
                 future.result()
-    return _games(tables, rows[:done], openings[:done], first_deal, a_deal)
+    return games_of_rows(tables, rows[:done], openings[:done], first_deal, a_deal)
 
 
 def style_numbers(line_up: Sequence[str], seats: int) -> Ints:
@@ -147,7 +148,10 @@ def make_work(tables: Tables) -> Work:
     )
 
 
-def _games(tables: Tables, rows: Ints, openings: Words, first_deal: int, a_deal: int) -> Games:
+def games_of_rows(
+    tables: Tables, rows: Ints, openings: Words, first_deal: int, a_deal: int
+) -> Games:
+    """Give the columns of rows that the kernel has written."""
     start = int(Row.SIZE)
 
     def columns(count: int, width: int) -> list[Ints]:

@@ -1,59 +1,80 @@
-"""The arrays that the kernel reads, made of `Tables`: flat columns and ready masks."""
+"""The three arrays that the kernel reads, made of `Tables`: rules, whole numbers, words.
+
+Everything stands in few arrays, each table at a place that the rules vector names: a
+function that is compiled apart gets all its arrays by value, seven numbers each.
+"""
 
 from __future__ import annotations
 
+from enum import IntEnum
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from nervure.engine.layout import Number, numbers_size, row_size
-from nervure.game.tables import MOST_PART_CARDS, MOST_TIERS, Rule, Tables
+from nervure.game.tables import LOOK_AHEAD, MOST_PART_CARDS, MOST_TIERS, Rule, Tables
 
 Ints = npt.NDArray[np.int32]
+Longs = npt.NDArray[np.int64]
 Words = npt.NDArray[np.uint64]
+
+AHEAD = 2 * (LOOK_AHEAD + 1)
+"""Words a strand in the tables of claims: two for now, two for each card ahead."""
+
+
+class At(IntEnum):
+    """Place in the rules vector that holds where a table starts.
+
+    In the whole numbers: PLACES .. CARD_BONUS and CODES; ``*_OF_TIER`` are placed kinds of a
+    tier's first structure and of its wild:TIER (-1 none). In the words: BITS .. FULL;
+    PLAIN_KINDS and ANY_KINDS are one mask each, the placed kinds that are hand kinds of the
+    same number and those of wild:any; BELOW and ABOVE the placed kinds on tiers below or
+    above one; CLAIMS and FULL have AHEAD words a strand.
+    """
+
+    PLACES = Rule.SIZE
+    SIZES = Rule.SIZE + 1
+    RANK = Rule.SIZE + 2
+    TIERS = Rule.SIZE + 3
+    KIND_CODE = Rule.SIZE + 4
+    KIND_TIER = Rule.SIZE + 5
+    KIND_ID = Rule.SIZE + 6
+    FIRST_OF_TIER = Rule.SIZE + 7
+    WILD_OF_TIER = Rule.SIZE + 8
+    POINTS = Rule.SIZE + 9
+    TARGET_KIND = Rule.SIZE + 10
+    BONUSES = Rule.SIZE + 11
+    CARD_BONUS = Rule.SIZE + 12
+    BITS = Rule.SIZE + 13
+    ATTACH = Rule.SIZE + 14
+    KIND_ATTACH = Rule.SIZE + 15
+    PLAIN_KINDS = Rule.SIZE + 16
+    ANY_KINDS = Rule.SIZE + 17
+    BELOW = Rule.SIZE + 18
+    ABOVE = Rule.SIZE + 19
+    CLAIMS = Rule.SIZE + 20
+    FULL = Rule.SIZE + 21
+    BONUS_SIZE = Rule.SIZE + 22  # numbers a bonus, no place
+    CODES = Rule.SIZE + 23
+    SIZE = Rule.SIZE + 24
 
 
 class Desk(NamedTuple):
-    """A game as the kernel reads it; the names are those of `Tables` and `StrandTables`.
+    """A game as the kernel reads it; `At` tells where what stands."""
 
-    ``plain_kinds``, ``any_kinds`` (1): placed kinds that are hand kinds of the same number,
-    and those of wild:any. ``below``, ``above`` (tiers + 1): placed kinds on tiers below or
-    above one. ``first_of_tier``, ``wild_of_tier``: placed kinds of a tier's first structure
-    and of its wild:TIER (-1 none). ``kind_*``: strand tables of single cards.
-    """
+    rules: Longs
+    ints: Ints
+    words: Words
 
-    rules: npt.NDArray[np.int64]
-    places: Ints
-    sizes: Ints
-    bits: Words
-    rank: Ints
-    tiers: Ints
-    attach: Words
-    claims_low: Words
-    claims_high: Words
-    full_low: Words
-    full_high: Words
-    claims_within: Words
-    full_within: Words
-    kind_code: Ints
-    kind_tier: Ints
-    kind_id: Ints
-    kind_attach: Words
-    plain_kinds: Words
-    any_kinds: Words
-    below: Words
-    above: Words
-    first_of_tier: Ints
-    wild_of_tier: Ints
-    points: Ints
-    card_kinds: Ints
+
+class Decks(NamedTuple):
+    """The cards of a game in the order of the deck list, and their salts."""
+
+    cards: Ints
     card_salts: Words
-    target_cards: Ints
+    targets: Ints
     target_salts: Words
-    target_kind: Ints
-    bonuses: Ints
-    card_bonus: Ints
 
 
 def desk_of(tables: Tables) -> Desk:
@@ -67,45 +88,57 @@ def desk_of(tables: Tables) -> Desk:
         on_tier[tier] |= 1 << kind
         if structures <= kind < first_any:
             wild_of_tier[tier] = kind
-    below = [sum(on_tier[:tier]) for tier in range(tiers + 1)]
-    above = [sum(on_tier[tier + 1 :]) for tier in range(tiers + 1)]
+    first_of_tier = np.concatenate([[0], np.cumsum(strands.sizes)[:-1]])
+    ints = {
+        At.PLACES: strands.places,
+        At.SIZES: strands.sizes,
+        At.RANK: strands.rank,
+        At.TIERS: strands.tiers,
+        At.CODES: strands.codes,
+        At.KIND_CODE: strands.kind_code,
+        At.KIND_TIER: strands.kind_tier,
+        At.KIND_ID: strands.kind_id,
+        At.FIRST_OF_TIER: first_of_tier,
+        At.WILD_OF_TIER: np.array(wild_of_tier),
+        At.POINTS: tables.points,
+        At.TARGET_KIND: tables.target_kind,
+        At.BONUSES: tables.bonuses,
+        At.CARD_BONUS: tables.card_bonus,
+    }
+    words = {
+        At.BITS: strands.bits,
+        At.ATTACH: strands.attach,
+        At.KIND_ATTACH: strands.attach[strands.kind_id],
+        At.PLAIN_KINDS: _words([(1 << first_any) - 1]),
+        At.ANY_KINDS: _words([(1 << kinds) - (1 << first_any)]),
+        At.BELOW: _words([sum(on_tier[:tier]) for tier in range(tiers + 1)]),
+        At.ABOVE: _words([sum(on_tier[tier + 1 :]) for tier in range(tiers + 1)]),
+        At.CLAIMS: _ahead(strands.claims, strands.claims_within),
+        At.FULL: _ahead(strands.full, strands.full_within),
+    }
+    vector = np.zeros(At.SIZE, dtype=np.int64)
+    vector[: Rule.SIZE] = rules
+    for pool in (ints, words):
+        start = 0
+        for place, table in pool.items():
+            vector[place] = start
+            start += table.size
+    vector[At.BONUS_SIZE] = tables.bonuses.shape[1]
     return Desk(
-        rules=rules,
-        places=strands.places,
-        sizes=strands.sizes,
-        bits=strands.bits,
-        rank=strands.rank,
-        tiers=strands.tiers,
-        attach=strands.attach,
-        claims_low=_column(strands.claims, 0),
-        claims_high=_column(strands.claims, 1),
-        full_low=_column(strands.full, 0),
-        full_high=_column(strands.full, 1),
-        claims_within=strands.claims_within,
-        full_within=strands.full_within,
-        kind_code=strands.kind_code,
-        kind_tier=strands.kind_tier,
-        kind_id=strands.kind_id,
-        kind_attach=strands.attach[strands.kind_id],
-        plain_kinds=_words([(1 << first_any) - 1]),
-        any_kinds=_words([(1 << kinds) - (1 << first_any)]),
-        below=_words(below),
-        above=_words(above),
-        first_of_tier=np.concatenate([[0], np.cumsum(strands.sizes)[:-1]]).astype(np.int32),
-        wild_of_tier=np.array(wild_of_tier, dtype=np.int32),
-        points=tables.points,
-        card_kinds=tables.card_kinds,
-        card_salts=tables.card_salts,
-        target_cards=tables.target_cards,
-        target_salts=tables.target_salts,
-        target_kind=tables.target_kind,
-        bonuses=tables.bonuses,
-        card_bonus=tables.card_bonus,
+        rules=vector,
+        ints=np.concatenate([table.ravel() for table in ints.values()]).astype(np.int32),
+        words=np.concatenate([table.ravel() for table in words.values()]),
     )
 
 
-def _column(table: Words, word: int) -> Words:
-    return np.ascontiguousarray(table[:, word])
+def decks_of(tables: Tables) -> Decks:
+    """Give the decks that a game is dealt from."""
+    return Decks(tables.card_kinds, tables.card_salts, tables.target_cards, tables.target_salts)
+
+
+def _ahead(now: Words, within: Words) -> Words:
+    table = np.concatenate([now[None], within]).transpose(1, 0, 2)
+    return np.ascontiguousarray(table)
 
 
 def _words(values: list[int]) -> Words:
@@ -126,7 +159,7 @@ def sizes_of(tables: Tables) -> Sizes:
     return Sizes(
         numbers=numbers_size(targets),
         row=row_size(tables.seats, len(tables.targets), len(tables.hand_kinds)),
-        scratch=4 * max(cards, targets) + 8,
+        scratch=2 * max(cards, targets) + 8,
     )
 
 

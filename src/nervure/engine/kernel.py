@@ -13,7 +13,8 @@ import numpy as np
 from nervure.engine._native import bare, entry, inner
 from nervure.engine.desk import Desk
 from nervure.engine.doing import do_move
-from nervure.engine.layout import Mask, Number, Seat, SeatMask
+from nervure.engine.greedy import choose_greedily
+from nervure.engine.layout import Mask, Number, Seat, SeatMask, Style
 from nervure.engine.moves import count_moves, nth_move
 from nervure.engine.randomness import PART_CARDS, TARGET_CARDS, below, key_of, keyed_order
 from nervure.engine.strands import seat_masks, seat_place
@@ -24,39 +25,16 @@ from nervure.game.tables import Rule
 @inner
 def bare_desk(desk):
     """Give the desk with arrays that nobody counts references of."""
-    return Desk(
-        bare(desk.rules),
-        bare(desk.places),
-        bare(desk.sizes),
-        bare(desk.bits),
-        bare(desk.rank),
-        bare(desk.tiers),
-        bare(desk.attach),
-        bare(desk.claims_low),
-        bare(desk.claims_high),
-        bare(desk.full_low),
-        bare(desk.full_high),
-        bare(desk.claims_within),
-        bare(desk.full_within),
-        bare(desk.kind_code),
-        bare(desk.kind_tier),
-        bare(desk.kind_id),
-        bare(desk.kind_attach),
-        bare(desk.plain_kinds),
-        bare(desk.any_kinds),
-        bare(desk.below),
-        bare(desk.above),
-        bare(desk.first_of_tier),
-        bare(desk.wild_of_tier),
-        bare(desk.points),
-        bare(desk.card_kinds),
-        bare(desk.card_salts),
-        bare(desk.target_cards),
-        bare(desk.target_salts),
-        bare(desk.target_kind),
-        bare(desk.bonuses),
-        bare(desk.card_bonus),
-    )
+    return Desk(bare(desk.rules), bare(desk.ints), bare(desk.words))
+
+
+@inner
+def deal_out(decks, seed, deal, work):
+    """Write the two decks of a deal in keyed order."""
+    key = key_of(seed, deal, np.uint64(PART_CARDS))
+    keyed_order(key, decks.card_salts, decks.cards, work[2], work[4], work[5])
+    key = key_of(seed, deal, np.uint64(TARGET_CARDS))
+    keyed_order(key, decks.target_salts, decks.targets, work[3], work[4], work[5])
 
 
 @inner
@@ -66,11 +44,16 @@ def decide(desk, numbers, masks, styles, total):
     if numbers[Number.ROBBED] >= 0:
         seat = np.int64(numbers[Number.ROBBED])
     player = np.int64(numbers[seat_place(seat) + Seat.PLAYER])
-    nth_move(desk, numbers, masks, below(masks, Mask.STREAM + player, total))
+    if styles[player] == Style.CHANCE:
+        nth_move(desk, numbers, masks, below(masks, Mask.STREAM + player, total))
+    else:
+        choose_greedily(desk, numbers, masks, seat, styles[player] == Style.BUILDER)
 
 
 @entry
-def play_block(desk, styles, seed, first_deal, first_game, games, rotations, rows, openings, work):
+def play_block(
+    desk, decks, styles, seed, first_deal, first_game, games, rotations, rows, openings, work
+):
     """Play games first_game .. first_game + games - 1 of a block whose first deal is given.
 
     ``rotations``: games of one deal. Writes a row of `rows` (games, row size) and of
@@ -80,20 +63,16 @@ def play_block(desk, styles, seed, first_deal, first_game, games, rotations, row
     rows, openings, styles = bare(rows), bare(openings), bare(styles)
     numbers, masks = bare(work[0]), bare(work[1])
     cards, targets = bare(work[2]), bare(work[3])
-    scratch_keys, scratch = bare(work[4]), bare(work[5])
     seats = desk.rules[Rule.SEATS]
     dealt = np.int64(-1)
     for game in range(games):
         deal = first_deal + (first_game + game) // rotations
         rotation = (first_game + game) % rotations
         if deal != dealt:
-            key = key_of(seed, np.uint64(deal), np.uint64(PART_CARDS))
-            keyed_order(key, desk.card_salts, desk.card_kinds, cards, scratch_keys, scratch)
-            key = key_of(seed, np.uint64(deal), np.uint64(TARGET_CARDS))
-            keyed_order(key, desk.target_salts, desk.target_cards, targets, scratch_keys, scratch)
+            deal_out(decks, seed, np.uint64(deal), work)
             dealt = deal
-        set_up(desk, numbers, masks, seed, np.uint64(deal), cards, targets)
-        seat_players(desk, numbers, rotation, rotations > 1 and seats > 2 and deal % 2 == 1)
+        set_up(desk.rules, numbers, masks, seed, np.uint64(deal), cards, targets)
+        seat_players(desk.rules, numbers, rotation, rotations > 1 and seats > 2 and deal % 2 == 1)
         running = True
         while running:
             total = count_moves(desk, numbers, masks)
@@ -106,25 +85,21 @@ def play_block(desk, styles, seed, first_deal, first_game, games, rotations, row
                 decide(desk, numbers, masks, styles, total)
                 closes = do_move(desk, numbers, masks)
             if closes:
-                running = not close_turn(desk, numbers, masks)
+                running = not close_turn(desk.rules, numbers, masks)
         write_row(desk, numbers, masks, rows[game], rotation)
         for seat in range(seats):
             openings[game, seat] = masks[seat_masks(seat) + SeatMask.OPENING]
 
 
 @entry
-def start_game(desk, seed, deal, rotation, reversed_order, work):
+def start_game(desk, decks, seed, deal, rotation, reversed_order, work):
     """Set up one game and run to its first decision; gives the number of legal moves."""
     desk = bare_desk(desk)
     numbers, masks = bare(work[0]), bare(work[1])
     cards, targets = bare(work[2]), bare(work[3])
-    scratch_keys, scratch = bare(work[4]), bare(work[5])
-    key = key_of(seed, deal, np.uint64(PART_CARDS))
-    keyed_order(key, desk.card_salts, desk.card_kinds, cards, scratch_keys, scratch)
-    key = key_of(seed, deal, np.uint64(TARGET_CARDS))
-    keyed_order(key, desk.target_salts, desk.target_cards, targets, scratch_keys, scratch)
-    set_up(desk, numbers, masks, seed, deal, cards, targets)
-    seat_players(desk, numbers, rotation, reversed_order)
+    deal_out(decks, seed, deal, work)
+    set_up(desk.rules, numbers, masks, seed, deal, cards, targets)
+    seat_players(desk.rules, numbers, rotation, reversed_order)
 
 
 @entry
@@ -136,7 +111,7 @@ def go_to_decision(desk, numbers, masks):
         return 0
     total = count_moves(desk, numbers, masks)
     while total == 0:
-        if close_turn(desk, numbers, masks):
+        if close_turn(desk.rules, numbers, masks):
             return 0
         total = count_moves(desk, numbers, masks)
     return total
@@ -169,7 +144,7 @@ def do_chosen(desk, numbers, masks, total):
     if total == 1:
         numbers[Number.FORCED] += 1
     if do_move(desk, numbers, masks):
-        close_turn(desk, numbers, masks)
+        close_turn(desk.rules, numbers, masks)
 
 
 @entry

@@ -107,6 +107,7 @@ class Seat(IntEnum):
     GUARDED = 21
     CANCELS = 22
     KIND_POINTS = 23  # six kinds of target
+    JOINS = 29  # legal joins, -1 not counted since the table changed
 
 
 class Mask(IntEnum):

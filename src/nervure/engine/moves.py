@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from nervure.engine._native import ONE, ZERO, bit, highest, inner, lowest, nth_bit, popcount
+from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.strands import (
     hand_kind,
@@ -22,6 +23,8 @@ from nervure.engine.strands import (
     record_masks,
     seat_masks,
     seat_place,
+    whole,
+    word,
 )
 from nervure.game.tables import Draw, MayPass, Rule
 
@@ -39,7 +42,7 @@ def strand_attach(desk, numbers, masks, seat, strand):
     """Give the placed kinds that a strand (or loose card) takes in."""
     if strand < numbers[seat_place(seat) + Seat.STRANDS]:
         return masks[record_masks(seat, strand)]
-    return desk.kind_attach[loose_kind(numbers, masks, seat, strand)]
+    return word(desk, At.KIND_ATTACH, loose_kind(numbers, masks, seat, strand))
 
 
 @inner
@@ -50,15 +53,15 @@ def strand_gap(desk, numbers, masks, seat, strand):
         if numbers[place + 2] >= 0:
             return ZERO
         return gap_kinds(desk, numbers[place + 1])
-    return gap_kinds(desk, desk.kind_id[loose_kind(numbers, masks, seat, strand)])
+    return gap_kinds(desk, whole(desk, At.KIND_ID, loose_kind(numbers, masks, seat, strand)))
 
 
 @inner
 def gap_kinds(desk, number):
     """Give the placed kinds beyond a strand's ends that it refuses, by dense id."""
-    tiers = np.uint64(desk.tiers[number])
-    beyond = desk.below[lowest(tiers)] | desk.above[highest(tiers)]
-    return beyond & ~desk.attach[number]
+    tiers = np.uint64(whole(desk, At.TIERS, number))
+    beyond = word(desk, At.BELOW, lowest(tiers)) | word(desk, At.ABOVE, highest(tiers))
+    return beyond & ~word(desk, At.ATTACH, number)
 
 
 @inner
@@ -67,8 +70,8 @@ def joins_strand(desk, numbers, seat, first, second):
     one, other = record(seat, first), record(seat, second)
     if numbers[one + 2] >= 0 or numbers[other + 2] >= 0:
         return False
-    tiers = np.uint64(desk.tiers[numbers[one + 1]])
-    others = np.uint64(desk.tiers[numbers[other + 1]])
+    tiers = np.uint64(whole(desk, At.TIERS, numbers[one + 1]))
+    others = np.uint64(whole(desk, At.TIERS, numbers[other + 1]))
     if tiers & others != ZERO:
         return False
     if (
@@ -108,7 +111,7 @@ def count_draws(desk, numbers, masks, seat, strands, hand, loose):
                     found += popcount(masks[record_masks(seat, strand)] & theirs)
                 rest = loose
                 while rest != ZERO:
-                    found += popcount(desk.kind_attach[lowest(rest)] & theirs)
+                    found += popcount(word(desk, At.KIND_ATTACH, lowest(rest)) & theirs)
                     rest &= rest - ONE
         numbers[counts + MoveNumber.TAKE_LOOSE] = found
         total += found
@@ -117,6 +120,24 @@ def count_draws(desk, numbers, masks, seat, strands, hand, loose):
         numbers[counts + MoveNumber.LIFT] = found
         total += found
     return total
+
+
+@inner
+def count_joins(desk, numbers, masks, seat, strands, loose):
+    """Count the joins of a seat's strands; they change only when its table does."""
+    joins = 0
+    for strand in range(strands):
+        if numbers[record(seat, strand) + 2] < 0:
+            joins += popcount(masks[record_masks(seat, strand)] & loose)
+        for later in range(strand + 1, strands):
+            if joins_strand(desk, numbers, seat, strand, later):
+                joins += 1
+    rest = loose
+    while rest != ZERO:
+        kind = lowest(rest)
+        rest &= rest - ONE
+        joins += popcount(word(desk, At.KIND_ATTACH, kind) & rest)
+    return joins
 
 
 @inner
@@ -139,32 +160,27 @@ def count_moves(desk, numbers, masks):
     if numbers[Number.DRAWS] > 0 and numbers[Number.BEGAN] == 0:
         draws = count_draws(desk, numbers, masks, seat, strands, hand, loose)
 
-    # One pass over the table: attach, join, claim.
     kinds = placed(desk, hand)
     low = masks[Mask.OPEN] | masks[mine + SeatMask.SECRET]
     high = masks[Mask.OPEN + 1] | masks[mine + SeatMask.SECRET + 1]
-    attaches, joins, claims = 0, 0, 0
+    attaches, claims = 0, 0
     for strand in range(strands):
         into = record_masks(seat, strand)
         attaches += popcount(masks[into] & kinds)
         claims += popcount(masks[into + 1] & low) + popcount(masks[into + 2] & high)
-        if numbers[record(seat, strand) + 2] < 0:
-            joins += popcount(masks[into] & loose)
-        for later in range(strand + 1, strands):
-            if joins_strand(desk, numbers, seat, strand, later):
-                joins += 1
     single = least_claim(desk, numbers, seat) == 1
     rest = loose
     while rest != ZERO:
         kind = lowest(rest)
         rest &= rest - ONE
-        fits = desk.kind_attach[kind]
-        attaches += popcount(fits & kinds)
-        joins += popcount(fits & rest)
+        attaches += popcount(word(desk, At.KIND_ATTACH, kind) & kinds)
         if single:
-            number = desk.kind_id[kind]
-            claims += popcount(desk.claims_low[number] & low)
-            claims += popcount(desk.claims_high[number] & high)
+            number = whole(desk, At.KIND_ID, kind)
+            claims += popcount(word(desk, At.CLAIMS, AHEAD * number) & low)
+            claims += popcount(word(desk, At.CLAIMS, AHEAD * number + 1) & high)
+    if numbers[place + Seat.JOINS] < 0:
+        numbers[place + Seat.JOINS] = count_joins(desk, numbers, masks, seat, strands, loose)
+    joins = np.int64(numbers[place + Seat.JOINS])
     gaps = 0
     variant = rules[Rule.VARIANT_KIND]
     if variant >= 0 and (hand >> np.uint64(variant)) & ONE != ZERO:
@@ -288,9 +304,12 @@ def nth_claim(desk, numbers, masks, seat, strands, loose, nth):
             into = record_masks(seat, strand)
             found, more = masks[into + 1] & low, masks[into + 2] & high
         else:
-            number = desk.kind_id[lowest(rest)]
+            number = whole(desk, At.KIND_ID, lowest(rest))
             rest &= rest - ONE
-            found, more = desk.claims_low[number] & low, desk.claims_high[number] & high
+            found, more = (
+                word(desk, At.CLAIMS, AHEAD * number) & low,
+                word(desk, At.CLAIMS, AHEAD * number + 1) & high,
+            )
         if nth < popcount(found):
             return strand, nth_bit(found, nth)
         nth -= popcount(found)
@@ -318,7 +337,7 @@ def nth_join(desk, numbers, masks, seat, strands, loose, nth):
         else:
             kind = lowest(rest)
             rest &= rest - ONE
-            found = desk.kind_attach[kind] & rest
+            found = word(desk, At.KIND_ATTACH, kind) & rest
         if nth < popcount(found):
             kind = nth_bit(found, nth)
             return strand, strands + popcount(loose & (bit(kind) - ONE))

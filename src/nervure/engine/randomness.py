@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import inner
+from nervure.engine._native import apart, inner
 
 GOLDEN = np.uint64(0x9E3779B97F4A7C15)
 _FIRST = np.uint64(0xBF58476D1CE4E5B9)
@@ -47,7 +47,7 @@ def below(masks, place, choices):
     return np.int64((drawn * np.uint64(choices)) >> HALF)
 
 
-@inner
+@apart
 def keyed_order(key, salts, cards, order, scratch_keys, scratch):
     """Write the cards in rising order of mix(key xor salt) to `order`, first on top.
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from nervure.engine._native import ONE, ZERO, bit, highest, inner, lowest, nth_bit, popcount
+from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import (
     SEAT_MASKS,
     SEAT_NUMBERS,
@@ -50,22 +51,34 @@ def record_masks(seat, strand):
 
 
 @inner
+def whole(desk, table, place):
+    """Give a whole number of one of the desk's tables."""
+    return np.int64(desk.ints[desk.rules[table] + place])
+
+
+@inner
+def word(desk, table, place):
+    """Give a word of one of the desk's tables."""
+    return desk.words[desk.rules[table] + place]
+
+
+@inner
 def look_up(desk, code):
     """Give the dense id of a strand code, -1 if it is not joined."""
-    word = desk.bits[code >> 6]
+    bits = word(desk, At.BITS, code >> 6)
     place = np.uint64(code & 63)
-    if (word >> place) & ONE == ZERO:
+    if (bits >> place) & ONE == ZERO:
         return -1
-    return np.int64(desk.rank[code >> 6]) + popcount(word & ((ONE << place) - ONE))
+    return whole(desk, At.RANK, code >> 6) + popcount(bits & ((ONE << place) - ONE))
 
 
 @inner
 def placed(desk, hand):
     """Give the placed kinds that a hand of kinds can put down."""
-    kinds = hand & desk.plain_kinds[0]
+    kinds = hand & word(desk, At.PLAIN_KINDS, 0)
     wild = desk.rules[Rule.ANY_HAND_KIND]
     if wild >= 0 and (hand >> np.uint64(wild)) & ONE != ZERO:
-        kinds |= desk.any_kinds[0]
+        kinds |= word(desk, At.ANY_KINDS, 0)
     return kinds
 
 
@@ -80,13 +93,13 @@ def hand_kind(desk, kind):
 @inner
 def kind_at(desk, code, tier, any_tiers):
     """Give the placed kind that a strand holds on a tier."""
-    size = np.int64(desk.sizes[tier])
-    digit = (code // desk.places[tier]) % (size + 2)
+    size = whole(desk, At.SIZES, tier)
+    digit = (code // whole(desk, At.PLACES, tier)) % (size + 2)
     if digit <= size:
-        return desk.first_of_tier[tier] + digit - 1
+        return whole(desk, At.FIRST_OF_TIER, tier) + digit - 1
     if (any_tiers >> tier) & 1:
         return desk.rules[Rule.FIRST_ANY_KIND] + tier
-    return np.int64(desk.wild_of_tier[tier])
+    return whole(desk, At.WILD_OF_TIER, tier)
 
 
 @inner
@@ -94,7 +107,7 @@ def tiers_of_code(desk, code):
     """Give the tiers that a code holds, as bits."""
     tiers = 0
     for tier in range(desk.rules[Rule.TIERS]):
-        if (code // desk.places[tier]) % (desk.sizes[tier] + 2) != 0:
+        if (code // whole(desk, At.PLACES, tier)) % (whole(desk, At.SIZES, tier) + 2) != 0:
             tiers |= 1 << tier
     return tiers
 
@@ -120,6 +133,7 @@ def take_from_hand(numbers, masks, seat, kind):
 @inner
 def add_loose(numbers, masks, seat, kind):
     """Put a loose card before a seat."""
+    numbers[seat_place(seat) + Seat.JOINS] = -1
     numbers[Number.LOOSE + seat * MOST_KINDS + kind] += 1
     masks[seat_masks(seat) + SeatMask.LOOSE] |= bit(kind)
 
@@ -127,6 +141,7 @@ def add_loose(numbers, masks, seat, kind):
 @inner
 def take_loose(numbers, masks, seat, kind):
     """Take a loose card away from a seat."""
+    numbers[seat_place(seat) + Seat.JOINS] = -1
     place = Number.LOOSE + seat * MOST_KINDS + kind
     numbers[place] -= 1
     if numbers[place] == 0:
@@ -149,22 +164,21 @@ def fill_masks(desk, numbers, masks, seat, strand):
     end = numbers[place + 2]
     if end < 0:
         end = number
-        masks[into] = desk.attach[number]
+        masks[into] = word(desk, At.ATTACH, number)
     else:
         # Each side grows by itself, and nothing goes between the two.
-        last = highest(np.uint64(desk.tiers[number]))
-        first = lowest(np.uint64(desk.tiers[end]))
-        masks[into] = (desk.attach[number] & desk.below[last]) | (
-            desk.attach[end] & desk.above[first]
+        last = highest(np.uint64(whole(desk, At.TIERS, number)))
+        first = lowest(np.uint64(whole(desk, At.TIERS, end)))
+        masks[into] = (word(desk, At.ATTACH, number) & word(desk, At.BELOW, last)) | (
+            word(desk, At.ATTACH, end) & word(desk, At.ABOVE, first)
         )
         if desk.rules[Rule.INSERT] == 0:
-            masks[into] &= (
-                desk.below[lowest(np.uint64(desk.tiers[number]))]
-                | (desk.above[highest(np.uint64(desk.tiers[end]))])
-            )
-    if popcount(np.uint64(desk.tiers[end])) >= least_claim(desk, numbers, seat):
-        masks[into + 1] = desk.claims_low[end]
-        masks[into + 2] = desk.claims_high[end]
+            masks[into] &= word(
+                desk, At.BELOW, +lowest(np.uint64(whole(desk, At.TIERS, number)))
+            ) | (word(desk, At.ABOVE, +highest(np.uint64(whole(desk, At.TIERS, end)))))
+    if popcount(np.uint64(whole(desk, At.TIERS, end))) >= least_claim(desk, numbers, seat):
+        masks[into + 1] = word(desk, At.CLAIMS, AHEAD * end)
+        masks[into + 2] = word(desk, At.CLAIMS, AHEAD * end + 1)
     else:
         masks[into + 1] = ZERO
         masks[into + 2] = ZERO
@@ -175,6 +189,7 @@ def add_strand(desk, numbers, masks, seat, code, gap, any_tiers):
     """Put a strand of two or more cards before a seat, in its order among the others."""
     key = (code << 9) | (gap << 6) | any_tiers
     counter = seat_place(seat) + Seat.STRANDS
+    numbers[seat_place(seat) + Seat.JOINS] = -1
     strand = np.int64(numbers[counter])
     while strand > 0 and numbers[record(seat, strand - 1)] > key:
         strand -= 1
@@ -195,8 +210,8 @@ def add_strand(desk, numbers, masks, seat, code, gap, any_tiers):
         numbers[place + 1] = look_up(desk, code)
         numbers[place + 2] = -1
     else:
-        numbers[place + 1] = look_up(desk, code % desk.places[gap])
-        numbers[place + 2] = look_up(desk, code - code % desk.places[gap])
+        numbers[place + 1] = look_up(desk, code % whole(desk, At.PLACES, gap))
+        numbers[place + 2] = look_up(desk, code - code % whole(desk, At.PLACES, gap))
     numbers[place + 3] = 1
     fill_masks(desk, numbers, masks, seat, strand)
 
@@ -204,6 +219,7 @@ def add_strand(desk, numbers, masks, seat, code, gap, any_tiers):
 @inner
 def take_strand(numbers, masks, seat, strand):
     """Take one strand of two or more cards away from a seat."""
+    numbers[seat_place(seat) + Seat.JOINS] = -1
     place = record(seat, strand)
     numbers[place + 3] -= 1
     if numbers[place + 3] > 0:
@@ -235,14 +251,14 @@ def take_up(desk, numbers, masks, seat, strand):
         return key >> 9, (key >> 6) & 7, key & 63
     kind = loose_kind(numbers, masks, seat, strand)
     take_loose(numbers, masks, seat, kind)
-    return np.int64(desk.kind_code[kind]), np.int64(0), any_tier(desk, kind)
+    return whole(desk, At.KIND_CODE, kind), np.int64(0), any_tier(desk, kind)
 
 
 @inner
 def any_tier(desk, kind):
     """Give the tier that a placed wild:any holds, as a bit; 0 for another kind."""
     if kind >= desk.rules[Rule.FIRST_ANY_KIND]:
-        return np.int64(1) << np.int64(desk.kind_tier[kind])
+        return np.int64(1) << whole(desk, At.KIND_TIER, kind)
     return np.int64(0)
 
 

@@ -1,4 +1,7 @@
-"""Setting up, opening and closing turns, the end of a game. Kernel functions only."""
+"""Setting up, opening and closing turns, the end of a game. Kernel functions only.
+
+What is done once a turn or once a game is compiled apart, with the few arrays it needs.
+"""
 
 # mypy: ignore-errors
 # numba infers the types of everything here.
@@ -6,7 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import ONE, ZERO, inner, lowest, popcount
+from nervure.engine._native import ONE, ZERO, apart, inner, lowest, popcount
+from nervure.engine.desk import At
 from nervure.engine.doing import draw, fill_open, fill_secret, hold_secret, show, turn_up
 from nervure.engine.games import EndedBy, Tie
 from nervure.engine.layout import (
@@ -21,7 +25,7 @@ from nervure.engine.layout import (
     SeatMask,
 )
 from nervure.engine.randomness import PLAYERS, key_of
-from nervure.engine.strands import hand_kind, kind_at, record, seat_masks, seat_place
+from nervure.engine.strands import hand_kind, kind_at, record, seat_masks, seat_place, whole
 from nervure.game.tables import (
     MOST_BONUSES,
     MOST_KINDS,
@@ -36,9 +40,8 @@ WHOLE_SHARE = 60
 
 
 @inner
-def wipe(desk, numbers, masks):
+def wipe(rules, numbers, masks):
     """Clear what the last game left in the parts that this design uses."""
-    rules = desk.rules
     for place in range(Number.SEATS):
         numbers[place] = 0
     for kind in range(MOST_KINDS):
@@ -76,11 +79,10 @@ def wipe(desk, numbers, masks):
     numbers[Number.LAST_LEADER] = -1
 
 
-@inner
-def set_up(desk, numbers, masks, seed, deal, cards, targets):
+@apart
+def set_up(rules, numbers, masks, seed, deal, cards, targets):
     """Set up a game from its two keyed decks; who sits where is written by `seat_players`."""
-    rules = desk.rules
-    wipe(desk, numbers, masks)
+    wipe(rules, numbers, masks)
     seats = rules[Rule.SEATS]
     for place in range(rules[Rule.PART_CARDS]):
         numbers[Number.STOCK + place] = cards[place]
@@ -91,31 +93,31 @@ def set_up(desk, numbers, masks, seed, deal, cards, targets):
     for _ in range(rules[Rule.HAND]):
         for seat in range(seats):
             if numbers[Number.STOCK_SIZE] > 0:
-                draw(desk, numbers, masks, seat)
+                draw(rules, numbers, masks, seat)
     for seat in range(seats):
         for _ in range(rules[Rule.SEAT_CARDS + seat]):
             if numbers[Number.STOCK_SIZE] > 0:
-                draw(desk, numbers, masks, seat)
+                draw(rules, numbers, masks, seat)
     for _ in range(rules[Rule.DISPLAY]):
-        show(desk, numbers, masks)
+        show(rules, numbers, masks)
     for place in range(rules[Rule.OPEN_TARGETS]):
-        turn_up(desk, numbers, place)
+        turn_up(rules, numbers, place)
     for place in range(rules[Rule.SECRET_TARGETS]):
         for seat in range(seats):
-            hold_secret(desk, numbers, seat, place)
+            hold_secret(rules, numbers, seat, place)
     fill_open(numbers, masks)
     for seat in range(seats):
         fill_secret(numbers, masks, seat)
         masks[seat_masks(seat) + SeatMask.OPENING] = masks[seat_masks(seat) + SeatMask.HAND]
         masks[Mask.STREAM + seat] = key_of(seed, deal, np.uint64(PLAYERS + seat))
     numbers[Number.ROUND] = 1
-    open_turn(desk, numbers)
+    open_turn(rules, numbers)
 
 
 @inner
-def seat_players(desk, numbers, rotation, reversed_order):
+def seat_players(rules, numbers, rotation, reversed_order):
     """Write who sits where: player p in seat (p + rotation) mod n, or counted backwards."""
-    seats = desk.rules[Rule.SEATS]
+    seats = rules[Rule.SEATS]
     for player in range(seats):
         place = seats - 1 - player if reversed_order else player
         seat = (place + rotation) % seats
@@ -123,11 +125,11 @@ def seat_players(desk, numbers, rotation, reversed_order):
 
 
 @inner
-def open_turn(desk, numbers):
+def open_turn(rules, numbers):
     """Open the turn of the seat to move."""
     numbers[Number.TURN] += 1
-    numbers[Number.DRAWS] = desk.rules[Rule.DRAW_COUNT]
-    numbers[Number.PLAYS] = desk.rules[Rule.PLAY_COUNT]
+    numbers[Number.DRAWS] = rules[Rule.DRAW_COUNT]
+    numbers[Number.PLAYS] = rules[Rule.PLAY_COUNT]
     numbers[Number.BEGAN] = 0
     numbers[Number.FRESH] = 1
     numbers[Number.ACTIVE] = 0
@@ -135,10 +137,10 @@ def open_turn(desk, numbers):
 
 
 @inner
-def note_leader(desk, numbers):
+def note_leader(rules, numbers):
     """Write who leads alone after this turn, and count a change of the lead."""
     best, leader = np.int64(-(1 << 30)), np.int64(-1)
-    for seat in range(desk.rules[Rule.SEATS]):
+    for seat in range(rules[Rule.SEATS]):
         points = np.int64(numbers[seat_place(seat) + Seat.POINTS])
         if points > best:
             best, leader = points, np.int64(seat)
@@ -153,9 +155,8 @@ def note_leader(desk, numbers):
 
 
 @inner
-def end_reached(desk, numbers):
+def end_reached(rules, numbers):
     """Tell whether a value of `end` is reached by anyone, looked at now."""
-    rules = desk.rules
     reached = False
     if rules[Rule.END_CLAIMS] > 0 or rules[Rule.END_POINTS] > 0:
         for seat in range(rules[Rule.SEATS]):
@@ -171,34 +172,33 @@ def end_reached(desk, numbers):
     return reached or (rules[Rule.END_STOCK] != 0 and numbers[Number.STOCK_SIZE] == 0)
 
 
-@inner
-def close_turn(desk, numbers, masks):
+@apart
+def close_turn(rules, numbers, masks):
     """Close the turn; ends the game, or opens the next turn. Tells whether it has ended."""
-    rules = desk.rules
     seat = np.int64(numbers[Number.SEAT])
     seats = rules[Rule.SEATS]
     place = seat_place(seat)
     if rules[Rule.REFILL] != 0:
         limit = rules[Rule.HAND] + numbers[place + Seat.EXTRA_HAND]
         while numbers[place + Seat.HAND_SIZE] < limit and numbers[Number.STOCK_SIZE] > 0:
-            draw(desk, numbers, masks, seat)
+            draw(rules, numbers, masks, seat)
     numbers[Number.STILL] = 0 if numbers[Number.FRESH] == 0 else numbers[Number.STILL] + 1
     if numbers[Number.ACTIVE] == 0:
         numbers[Number.IDLE] += 1
-    note_leader(desk, numbers)
+    note_leader(rules, numbers)
 
     passed = np.int64(numbers[Number.PASSED])
     in_game = seats - popcount(np.uint64(passed))
     if in_game == 0 and rules[Rule.END_PASSED] != 0:
         numbers[Number.ENDED] = EndedBy.OWN_RULE + 1
         return True
-    if end_reached(desk, numbers):
+    if end_reached(rules, numbers):
         numbers[Number.LAST_ROUND] = 1
     later = (passed >> (seat + 1)) ^ ((1 << (seats - seat - 1)) - 1)
     if numbers[Number.LAST_ROUND] != 0 and later == 0:
         numbers[Number.ENDED] = EndedBy.OWN_RULE + 1
         return True
-    if targets_gone(desk, numbers, masks):
+    if targets_gone(rules, numbers, masks):
         numbers[Number.ENDED] = EndedBy.TARGETS_GONE + 1
         return True
     if numbers[Number.STILL] >= in_game:
@@ -214,16 +214,16 @@ def close_turn(desk, numbers, masks):
         seat = lowest(np.uint64(passed ^ ((1 << seats) - 1)))
         numbers[Number.ROUND] += 1
     numbers[Number.SEAT] = seat
-    open_turn(desk, numbers)
+    open_turn(rules, numbers)
     return False
 
 
 @inner
-def targets_gone(desk, numbers, masks):
+def targets_gone(rules, numbers, masks):
     """Tell whether no target is open, secret or in the target stock."""
     if numbers[Number.TARGET_SIZE] > 0 or (masks[Mask.OPEN] | masks[Mask.OPEN + 1]) != ZERO:
         return False
-    for seat in range(desk.rules[Rule.SEATS]):
+    for seat in range(rules[Rule.SEATS]):
         mine = seat_masks(seat) + SeatMask.SECRET
         if (masks[mine] | masks[mine + 1]) != ZERO:
             return False
@@ -239,9 +239,9 @@ def cards_held(desk, numbers, seat):
         cards += numbers[Number.LOOSE + seat * MOST_KINDS + kind]
     for strand in range(numbers[place + Seat.STRANDS]):
         at = record(seat, strand)
-        many = popcount(np.uint64(desk.tiers[numbers[at + 1]]))
+        many = popcount(np.uint64(whole(desk, At.TIERS, numbers[at + 1])))
         if numbers[at + 2] >= 0:
-            many += popcount(np.uint64(desk.tiers[numbers[at + 2]])) + 1
+            many += popcount(np.uint64(whole(desk, At.TIERS, numbers[at + 2]))) + 1
         cards += many * numbers[at + 3]
     return cards
 
@@ -264,8 +264,7 @@ def standing(desk, numbers, seat, rule):
 @inner
 def share_win(desk, numbers):
     """Write each seat's share of the win, in sixtieths, and how the tie was told apart."""
-    rules = desk.rules
-    seats = rules[Rule.SEATS]
+    seats = desk.rules[Rule.SEATS]
     if seats == 1:
         return
     tied = 0
@@ -279,7 +278,7 @@ def share_win(desk, numbers):
     if tied & (tied - 1) != 0:
         numbers[Number.TIE] = Tie.TIE_BREAK
         for column in range(MOST_TIE_BREAKS):
-            rule = rules[Rule.TIE_BREAKS + column]
+            rule = desk.rules[Rule.TIE_BREAKS + column]
             if rule != TieBreak.NONE and tied & (tied - 1) != 0:
                 best, kept = np.int64(-(1 << 30)), 0
                 for seat in range(seats):
@@ -301,9 +300,8 @@ def share_win(desk, numbers):
 @inner
 def count_left(desk, numbers, masks, row, start):
     """Add up, by hand kind, the cards in hands and on the table."""
-    rules = desk.rules
-    for seat in range(rules[Rule.SEATS]):
-        for kind in range(rules[Rule.HAND_KINDS]):
+    for seat in range(desk.rules[Rule.SEATS]):
+        for kind in range(desk.rules[Rule.HAND_KINDS]):
             row[start + kind] += numbers[Number.HAND + seat * MOST_KINDS + kind]
         rest = masks[seat_masks(seat) + SeatMask.LOOSE]
         while rest != ZERO:
@@ -313,18 +311,19 @@ def count_left(desk, numbers, masks, row, start):
         for strand in range(numbers[seat_place(seat) + Seat.STRANDS]):
             at = record(seat, strand)
             key = np.int64(numbers[at])
-            for tier in range(rules[Rule.TIERS]):
-                if ((key >> 9) // desk.places[tier]) % (desk.sizes[tier] + 2) != 0:
+            for tier in range(desk.rules[Rule.TIERS]):
+                if ((key >> 9) // whole(desk, At.PLACES, tier)) % (
+                    whole(desk, At.SIZES, tier) + 2
+                ) != 0:
                     kind = hand_kind(desk, kind_at(desk, key >> 9, tier, key & 63))
                     row[start + kind] += numbers[at + 3]
             if (key >> 6) & 7:
-                row[start + rules[Rule.VARIANT_KIND]] += numbers[at + 3]
+                row[start + desk.rules[Rule.VARIANT_KIND]] += numbers[at + 3]
 
 
-@inner
+@apart
 def write_row(desk, numbers, masks, row, rotation):
     """Write the row of a finished game, as `Row` and docs/engine.md say."""
-    rules = desk.rules
     share_win(desk, numbers)
     turns = np.int64(numbers[Number.TURN])
     row[Row.ROTATION] = rotation
@@ -342,7 +341,7 @@ def write_row(desk, numbers, masks, row, rotation):
     row[Row.LEADER_THREE_QUARTERS] = numbers[Number.LEADERS + quarter] if quarter > 0 else -1
     row[Row.TAKES] = numbers[Number.TAKES]
     at = np.int64(Row.SIZE)
-    seats = rules[Rule.SEATS]
+    seats = desk.rules[Rule.SEATS]
     for seat in range(seats):
         place = seat_place(seat)
         row[at + seat] = numbers[place + Seat.PLAYER]
@@ -354,14 +353,14 @@ def write_row(desk, numbers, masks, row, rotation):
         row[at + 6 * seats + seat] = numbers[place + Seat.POINTS_LENGTH]
         row[at + 7 * seats + seat] = numbers[place + Seat.POINTS_BONUS]
     at += SEAT_COLUMNS * seats
-    targets = rules[Rule.TARGETS]
+    targets = desk.rules[Rule.TARGETS]
     for target in range(targets):
         row[at + target] = numbers[Number.TARGET_OPEN + target]
         row[at + targets + target] = numbers[Number.TARGET_CLAIMED + target]
         row[at + 2 * targets + target] = numbers[Number.CLAIM_LENGTH + target]
         row[at + 3 * targets + target] = numbers[Number.CLAIM_WAIT + target]
     at += TARGET_COLUMNS * targets
-    kinds = rules[Rule.HAND_KINDS]
+    kinds = desk.rules[Rule.HAND_KINDS]
     for kind in range(kinds):
         row[at + kind] = numbers[Number.DRAWN + kind]
         row[at + kinds + kind] = numbers[Number.PLAYED + kind]
