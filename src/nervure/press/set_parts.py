@@ -22,7 +22,7 @@ NAME_HEIGHT = 15.4
 MAP_TOP = 34.6
 MAP_LEFT = 17.5  # where the map begins as a rule, and ends as far from the other edge
 WILD_MAP_TOP = 45.5
-SAYS_SIZE = 8.5
+SAYS_SIZES = (8.5, 8.0, 7.5, 7.0)
 
 
 def part_name(name: str, fitter: Fitter) -> Block:
@@ -138,7 +138,7 @@ def set_variant(card: VariantCard, fitter: Fitter) -> dict[str, Any]:
 
 def _says(card: str, text: str, height: float, fitter: Fitter) -> dict[str, Any] | None:
     return fitter.fitted(
-        card, "text", Block(text, "sans", (SAYS_SIZE,), fitter.deck.width - 16, height)
+        card, "text", Block(text, "sans", SAYS_SIZES, fitter.deck.width - 16, height)
     )
 
 
