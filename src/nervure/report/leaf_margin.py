@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 BLADE_LEAST = 320.0  # of a plate's width, for the blade between stem and margin
 BLADE_MOST = 2.2  # of half its height, so that a leaf with few targets is still a leaf
-LONGEST_NAME = 262.0
+LONGEST_NAME = 285.0
 BAR = 92.0
 
 
