@@ -26,12 +26,12 @@ from nervure.report.leaf_facts import (
 )
 from nervure.report.leaf_margin import Margin
 from nervure.report.leaf_shape import LeafShape, path_of
+from nervure.report.leaf_sheet import key_of, sheet_of
 from nervure.report.marks import mark_of_tier
 from nervure.report.svg import element, number, text
 from nervure.report.type_widths import (
     SANS,
     SANS_BOLD,
-    SERIF_BOLD,
     SERIF_ITALIC,
     lines_within,
     width,
@@ -157,7 +157,8 @@ class _Drawing:
 
     def drawn(self) -> Leaf:
         labels, shown = self._labels()
-        key, shape, title = self.style.key, self.shape, self.style.title
+        style, layout, shape = self.style, self.layout, self.shape
+        key, title = style.key, style.title
         head = element(
             "title", escape(self.style.say("leaf.title", title=title)), id=f"{key}-title"
         )
@@ -168,8 +169,8 @@ class _Drawing:
             *self._arcs(),
             *self._veins(),
             element("path", class_="marginline", d=shape.outline),
-            *self._key(),
-            *self._sheet(),
+            *key_of(layout, style, shape),
+            *sheet_of(self.anatomy, layout, style, shape),
             *self._structures(labels, shown),
             role="img",
             aria_labelledby=f"{key}-title",
@@ -361,46 +362,6 @@ class _Drawing:
         else:
             box = Box(joint.x - 70, joint.y - half - LINE - 2, 140, LINE)
             yield element("g", _label(box, (self.name[name],), "name"), class_="ondemand")
-
-    # Key and sheet
-
-    def _key(self) -> Iterator[str]:
-        most = max((len(node.fibres) for node in self.layout.nodes.values()), default=1)
-        if most < 2:
-            return
-        yield '<g class="key" aria-hidden="true">'
-        yield text(self.style.say("leaf.carried"), 0, 14, class_="note")
-        for place, count in enumerate(sorted({1, 2, min(3, most), most})):
-            left = place * 46
-            for lane in range(count):
-                y = 34 + (lane - (count - 1) / 2) * self.shape.lane_gap
-                yield element("line", x1=left, x2=left + 20, y1=y, y2=y, class_="f v2")
-            yield text(str(count), left + 25, 38.5, class_="tick")
-        yield "</g>"
-
-    def _sheet(self) -> Iterator[str]:
-        """Give the herbarium's label at the foot, and the strap over the stalk."""
-        say, anatomy = self.style.say, self.anatomy
-        counts = {"tiers": len(self.layout.columns), "origins": len(anatomy.origins)}
-        rows = {"links": len(anatomy.links), "supplies": len(anatomy.supplies)}
-        lines = [
-            ("sheet-title", 28.0, self.style.title),
-            ("sheet-note", 48.0, say("leaf.sheet-tiers", **counts)),
-            ("tick", 67.0, say("leaf.sheet-rows", **rows)),
-            ("tick", 84.0, say("leaf.sheet-pathways", pathways=pathway_count(anatomy))),
-        ]
-        wide = max(190.0, 30 + width(self.style.title, 16, SERIF_BOLD))
-        yield f'<g class="sheet" transform="translate(0 {number(self.shape.height - 100)})">'
-        yield element("rect", x=0.5, y=0.5, width=wide, height=96, class_="label-sheet")
-        yield element("rect", x=4.5, y=4.5, width=wide - 8, height=88, class_="label-inner")
-        for kind, y, line in lines:
-            yield text(line, wide / 2, y, class_=kind, text_anchor="middle")
-        yield "</g>"
-        y = self.shape.middle + 40
-        turn = f"rotate(-76 40 {number(y)})"
-        yield element(
-            "rect", x=10, y=y - 5, width=60, height=10, transform=turn, class_="label-sheet"
-        )
 
 
 def _label(box: Box, lines: tuple[str, ...], kind: str) -> str:
