@@ -30,7 +30,7 @@ from nervure.typeset.typesetter import Typesetter
 Kind = Literal["cards", "backs", "sheets", "proof", "contact", "preview"]
 WHAT: tuple[str, ...] = ("cards", "backs", "sheets", "contact", "previews")
 SLUG = 5.0  # outside the bleed, for crop marks, mm
-CONTACT_COLUMNS = 8
+CONTACT_COLUMNS = range(8, 13)  # as many as leave the fewest places empty
 MM_PER_INCH = 25.4
 
 
@@ -211,7 +211,7 @@ class _Press:
     def print_contact(self) -> None:
         """Put all different fronts and both backs on one picture."""
         pages = [*self._kinds(), _back("part"), _back("target")]
-        columns = min(CONTACT_COLUMNS, len(pages))
+        columns = min(len(pages), min(CONTACT_COLUMNS, key=lambda count: -len(pages) % count))
         data = self._data("contact", "contact", pages=pages, columns=columns)
         (picture,) = _typesetter().png(data, self.dots_per_inch)
         rows = -(-len(pages) // columns)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Protocol
 
+from nervure import words
 from nervure.press.cards import TargetCard
 from nervure.press.fitting import Refusal
 from nervure.press.setting import SetDeck
@@ -78,6 +79,7 @@ def manifest_text(
             for credit in deck.credits
         ],
         "map_sources": list(deck.sources),
+        "caution": words.say("caution.lesions", deck.language),
         "fonts": [
             {"family": "Source Sans 3", "licence": "SIL Open Font License 1.1"},
             {"family": "Source Serif 4", "licence": "SIL Open Font License 1.1"},
