@@ -420,3 +420,30 @@ def test_nothing_is_written_beside_the_files_told(printed):
     folder = printed.manifest.parent
 
     assert {path for path in folder.rglob("*") if path.is_file()} == told
+
+
+def test_since_a_manifest_only_changed_cards_are_printed(change_card, printed, tmp_path):
+    deck = change_card("heel", name="Heel of oak")
+
+    result = print_deck(deck, tmp_path, ["cards", "previews"], since=printed.manifest)
+
+    names = {file.path.stem for file in result.files if file.kind == "preview"}
+    assert names == {"heel", "back-part", "back-target"}
+    assert result.files[0].pages == 1
+    assert len(json.loads(result.manifest.read_text("utf-8"))["cards"]) == 10
+
+
+def test_since_the_same_deck_nothing_is_printed(small_deck, printed, tmp_path):
+    result = print_deck(small_deck, tmp_path, ["cards"], since=printed.manifest)
+
+    assert result.files == ()
+    assert "nothing is printed" in result.notes[-1]
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[1]", '{"cards": [1]}'])
+def test_what_is_no_manifest_is_told(small_deck, tmp_path, text):
+    path = tmp_path / "old.json"
+    path.write_text(text)
+
+    with pytest.raises(BadUsage, match=r"'old\.json'"):
+        print_deck(small_deck, tmp_path, ["cards"], since=path)

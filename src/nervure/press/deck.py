@@ -18,7 +18,7 @@ from nervure.game import Game
 from nervure.press.cards import Card, Deck, TargetCard
 from nervure.press.fitting import Refusal
 from nervure.press.gather import gather_deck
-from nervure.press.manifest import manifest_text
+from nervure.press.manifest import card_digests, manifest_text, read_digests
 from nervure.press.palette_notes import palette_notes
 from nervure.press.setting import SetDeck, number_line, set_deck
 from nervure.press.sheets import PAPERS, Grid, grid_for, split
@@ -82,6 +82,7 @@ def print_deck(
     *,
     grey: bool = False,
     decks: int = 1,
+    since: Path | str | None = None,
     dots_per_inch: float = 144,
 ) -> PrintResult:
     """Print a game's deck into a folder.
@@ -102,6 +103,9 @@ def print_deck(
         Print in one ink.
     decks
         Written into the manifest: how many decks are ordered.
+    since
+        Manifest of an earlier print: only cards that have changed since are printed, fronts
+        and sheets alike; the new manifest lists the whole deck.
     dots_per_inch
         Of the pictures.
 
@@ -112,7 +116,7 @@ def print_deck(
     Raises
     ------
     BadUsage
-        An unknown thing to print, or an unknown paper.
+        An unknown thing to print, an unknown paper, or a manifest that cannot be read.
     """
     _check_names(what, paper)
     deck = game if isinstance(game, Deck) else gather_deck(game)
@@ -123,7 +127,9 @@ def print_deck(
     press = _Press(setting, Path(out_dir), paper, "-grey" if grey else "", dots_per_inch)
     refused = list(setting.refused)
     notes = [*palette_notes(deck), *setting.notes]
-    if setting.cards:
+    if since is not None:
+        notes.append(press.leave_out_unchanged(Path(since)))
+    if press.wanted:
         for name in WHAT:
             if name in what:
                 getattr(press, f"print_{name}")()
@@ -168,11 +174,25 @@ class _Press:
         self.paper = paper
         self.suffix = suffix
         self.dots_per_inch = dots_per_inch
+        self.wanted = list(range(len(setting.cards)))  # numbers of the cards to print
         self.files: list[PrintedFile] = []
         self.refused: list[Refusal] = []
 
     def say(self, key: str, **values: object) -> str:
         return words.say(f"press.{key}", self.deck.language, **values)
+
+    def leave_out_unchanged(self, manifest: Path) -> str:
+        """Print only what differs from an earlier manifest; gives the note that says so."""
+        known = read_digests(manifest)
+        digests = card_digests(self.setting)
+        cards = self.setting.cards
+        self.wanted = [
+            number for number, card in enumerate(cards) if digests[card.id] != known.get(card.id)
+        ]
+        if not self.wanted:
+            return self.say("note.nothing-changed", manifest=manifest.name)
+        count = len(cards) - len(self.wanted)
+        return self.say("note.unchanged", count=count, manifest=manifest.name)
 
     # ------------------------------------------------------------------ files
 
@@ -221,7 +241,8 @@ class _Press:
     def print_previews(self) -> None:
         """Make a picture of each different card, trimmed, and of both backs."""
         pages = [*self._kinds(), _back("part"), _back("target")]
-        names = [card.id for card in self.setting.cards] + ["back-part", "back-target"]
+        names = [self.setting.cards[number].id for number in self.wanted]
+        names += ["back-part", "back-target"]
         data = self._data("contact", "single", pages=pages)
         pictures = _typesetter().png(data, self.dots_per_inch)
         size = self.deck.width, self.deck.height
@@ -232,11 +253,12 @@ class _Press:
     # ------------------------------------------------------------------ parts
 
     def _kinds(self) -> Iterator[dict[str, Any]]:
-        for number, card in enumerate(self.setting.cards):
-            yield self._front(number, card, 1)
+        for number in self.wanted:
+            yield self._front(number, self.setting.cards[number], 1)
 
     def _copies(self) -> Iterator[dict[str, Any]]:
-        for number, card in enumerate(self.setting.cards):
+        for number in self.wanted:
+            card = self.setting.cards[number]
             for copy in range(1, card.copies + 1):
                 yield self._front(number, card, copy)
 

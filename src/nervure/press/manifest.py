@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from nervure import words
+from nervure.errors import BadUsage
 from nervure.press.cards import TargetCard
 from nervure.press.fitting import Refusal
 from nervure.press.setting import SetDeck
@@ -37,6 +38,7 @@ def manifest_text(
     changed since another manifest.
     """
     deck = setting.deck
+    digests = card_digests(setting)
     number = {card.id: place for place, card in enumerate(deck.cards, start=1)}
     listed = [
         {
@@ -44,10 +46,10 @@ def manifest_text(
             "number": number[card.id],
             "copies": card.copies,
             "back": "target" if isinstance(card, TargetCard) else "part",
-            "digest": _digest(json.dumps(data, sort_keys=True).encode()),
+            "digest": digests[card.id],
             "in_common_rows": list(setting.grouped.get(card.id, ())),
         }
-        for card, data in zip(setting.cards, setting.data, strict=True)
+        for card in setting.cards
     ]
     content = {
         "schema": SCHEMA,
@@ -86,6 +88,29 @@ def manifest_text(
         ],
     }
     return json.dumps(content, ensure_ascii=False, indent=1) + "\n"
+
+
+def card_digests(setting: SetDeck) -> dict[str, str]:
+    """Give a digest of what stands on each card, whatever its number and the deck's version."""
+    return {
+        card.id: _digest(json.dumps(data, sort_keys=True).encode())
+        for card, data in zip(setting.cards, setting.data, strict=True)
+    }
+
+
+def read_digests(manifest: Path) -> dict[str, str]:
+    """Read the digests of the cards from an earlier manifest.
+
+    Raises
+    ------
+    BadUsage
+        It cannot be read, or is no manifest.
+    """
+    try:
+        listed = json.loads(manifest.read_text("utf-8"))["cards"]
+        return {str(card["card"]): str(card["digest"]) for card in listed}
+    except (OSError, ValueError, KeyError, TypeError) as problem:
+        raise BadUsage(words.say("press.no-manifest", value=manifest.name)) from problem
 
 
 def _file(file: _File) -> dict[str, Any]:
