@@ -21,8 +21,9 @@ from nervure.playtest.statistics import (
     per_deal,
     share_over_deals,
 )
-from nervure.records import Measure, StylePair
+from nervure.records import Interval, Measure, StylePair
 
+MOST_EDGE = 0.5
 LADDER = (("chance", "sprinter"), ("chance", "builder"))
 
 Played = Mapping[Experiment, Games]
@@ -47,7 +48,7 @@ def style_pairs(played: Played, players: int) -> tuple[StylePair, ...]:
                 share_interval=interval,
                 reverse=float(other.mean()),
                 edge=edge.value,
-                edge_interval=edge.interval(),
+                edge_interval=_possible(edge.interval()),
                 games=(len(shares) + (len(other) if players > 2 else 0)) * players,
             )
         )
@@ -75,6 +76,18 @@ def _edge(shares: FloatArray, other: FloatArray) -> Estimate:
     return mean_over_deals((shares[:deals] - other[:deals]) / 2)
 
 
+def _possible(interval: Interval) -> Interval:
+    """Keep an interval of an edge to what an edge can be: half a game at most."""
+    low, high = interval
+    return (max(-MOST_EDGE, low), min(MOST_EDGE, high))
+
+
+def _largest(edges: Sequence[Estimate], z: float) -> Interval:
+    """Give the simultaneous interval of the largest edge, at least 0 since edges add up to 0."""
+    low = max(0.0, *(edge.value - z * edge.error for edge in edges))
+    return _possible((low, max(edge.value + z * edge.error for edge in edges)))
+
+
 def style_edge(played: Played, players: int, styles: Sequence[str]) -> Measure | None:
     """Give the largest edge of a style against the even mixture of the others.
 
@@ -96,7 +109,7 @@ def style_edge(played: Played, players: int, styles: Sequence[str]) -> Measure |
     z = critical_value(len(edges))
     best = max(edges, key=lambda style: edges[style].value)
     details = {
-        style: {"value": edge.value, "interval": list(edge.interval(z))}
+        style: {"value": edge.value, "interval": list(_possible(edge.interval(z)))}
         for style, edge in edges.items()
     }
     games = sum(len(g) for e, g in played.items() if e.kind == "styles" and e.players == players)
@@ -104,7 +117,7 @@ def style_edge(played: Played, players: int, styles: Sequence[str]) -> Measure |
         "style_edge",
         players,
         edges[best].value,
-        edges[best].interval(z),
+        _largest(list(edges.values()), z),
         "share",
         games,
         {"style": best, "styles": details},
