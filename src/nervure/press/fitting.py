@@ -17,7 +17,9 @@ from nervure.typeset.fit import Block, Fit, fit
 NAME_SIZES = (15.0, 13.0, 11.5, 10.0, 9.0, 8.0, 7.0)
 TEXT_SIZES = (8.0, 7.5, 7.0)
 SHORT_WIDTH = 9.2  # of a short form at 7 pt, mm: about six letters
-FOOT_HEIGHT, BONUS_HEIGHT = 3.1, 7.1
+FOOT_HEIGHT = 3.1
+BONUS_HEIGHT, NARROW_BONUS_HEIGHT = 7.1, 9.8  # two lines; three on a card as narrow as bridge
+NARROW = 52.0  # between the insets
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,8 @@ class Fitter:
         self.inset = deck.safe + 0.5
         self.inner = deck.width - 2 * self.inset
         self.foot_top = deck.height - deck.safe - FOOT_HEIGHT
-        self.bonus_top = self.foot_top - BONUS_HEIGHT - 0.3
+        self.bonus_height = BONUS_HEIGHT if self.inner >= NARROW else NARROW_BONUS_HEIGHT
+        self.bonus_top = self.foot_top - self.bonus_height - 0.3
         self.node_number = {node.id: n for n, node in enumerate(deck.drawing.nodes)}
         self.tier_number = {tier.id: n for n, tier in enumerate(deck.tiers)}
         self.refused: list[Refusal] = []
@@ -128,7 +131,20 @@ class Fitter:
         """Give the data of a card's bonus, None if it has none or it is refused."""
         if card.bonus is None:
             return None
-        return self.fitted(card.id, "bonus", bonus_block(card.bonus, self.inner))
+        return self.fitted(card.id, "bonus", self.bonus_block(card.bonus))
+
+    def bonus_block(self, bonus: BonusText) -> Block:
+        """Give a bonus as it stands at the foot of a card: its label, then the sentence."""
+        return Block(
+            bonus.says,
+            "sans",
+            TEXT_SIZES,
+            self.inner,
+            self.bonus_height,
+            leading=-0.2,
+            lead=bonus.when,
+            lead_size=7.0,
+        )
 
     def states(self, card: PartCard | TargetCard) -> list[int]:
         """Give for every origin 0 absent, 1 reaching, 2 main."""
@@ -175,20 +191,6 @@ def label_block(text: str, size: float) -> Block:
         balanced=True,
         tracking=0.04,
         small_caps=True,
-    )
-
-
-def bonus_block(bonus: BonusText, width: float) -> Block:
-    """Give a bonus as it stands at the foot of a card: its label, then the sentence."""
-    return Block(
-        bonus.says,
-        "sans",
-        TEXT_SIZES,
-        width,
-        BONUS_HEIGHT,
-        leading=-0.2,
-        lead=bonus.when,
-        lead_size=7.0,
     )
 
 

@@ -75,6 +75,8 @@ def set_part(card: PartCard, fitter: Fitter) -> dict[str, Any]:
 def map_span(left: EdgeList, right: EdgeList, fitter: Fitter) -> tuple[float, float]:
     """Give left edge and width of the map: the usual ones, or what the lists leave."""
     deck = fitter.deck
+    if left is EMPTY and right is EMPTY:
+        return fitter.inset + 2, fitter.inner - 4
     start, width = MAP_LEFT, deck.width - 2 * MAP_LEFT
     first = deck.safe + left.width
     last = deck.width - deck.safe - right.width

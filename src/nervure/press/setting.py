@@ -14,7 +14,7 @@ from typing import Any
 from nervure import words
 from nervure.press.cards import Card, Deck, PartCard, TargetCard, WildCard
 from nervure.press.edges import TOP
-from nervure.press.fitting import Fitter, Refusal, bonus_block, label_block, short_block
+from nervure.press.fitting import Fitter, Refusal, label_block, short_block
 from nervure.press.set_parts import MAP_TOP, part_name, set_part, set_variant, set_wild
 from nervure.press.set_targets import further_blocks, set_target, target_names
 from nervure.typeset.fit import Block, fit
@@ -84,7 +84,7 @@ def _first_blocks(fitter: Fitter) -> Iterable[Block]:
         if isinstance(card, PartCard | TargetCard):
             yield short_block(card.short)
             if card.bonus:
-                yield bonus_block(card.bonus, fitter.inner)
+                yield fitter.bonus_block(card.bonus)
             if isinstance(card, PartCard):
                 yield part_name(card.name, fitter)
             else:
