@@ -11,9 +11,18 @@ from __future__ import annotations
 import numpy as np
 
 from nervure.engine._native import ONE, ZERO, bit, highest, inner, lowest, popcount
+from nervure.engine.bonuses import asks_rival, earn, use_bonus
 from nervure.engine.desk import AHEAD, At
-from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
-from nervure.engine.moves import next_seat
+from nervure.engine.layout import Mask, MoveNumber, Number, Seat
+from nervure.engine.stocks import (
+    draw,
+    fill_open,
+    fill_secret,
+    hold_secret,
+    show,
+    turn_up,
+    under_stock,
+)
 from nervure.engine.strands import (
     add_loose,
     add_to_hand,
@@ -21,8 +30,8 @@ from nervure.engine.strands import (
     hand_kind,
     kind_at,
     look_up,
+    next_seat,
     put_down,
-    seat_masks,
     seat_place,
     take_from_hand,
     take_loose,
@@ -40,102 +49,6 @@ from nervure.game.tables import (
 
 
 @inner
-def from_stock(rules, numbers):
-    """Take the top card off the stock, which is not empty; gives its hand kind."""
-    top = np.int64(numbers[Number.STOCK_TOP])
-    kind = np.int64(numbers[Number.STOCK + top])
-    top += 1
-    numbers[Number.STOCK_TOP] = 0 if top == rules[Rule.PART_CARDS] else top
-    numbers[Number.STOCK_SIZE] -= 1
-    return kind
-
-
-@inner
-def under_stock(rules, numbers, kind):
-    """Put a card under the stock."""
-    place = np.int64(numbers[Number.STOCK_TOP]) + numbers[Number.STOCK_SIZE]
-    if place >= rules[Rule.PART_CARDS]:
-        place -= rules[Rule.PART_CARDS]
-    numbers[Number.STOCK + place] = kind
-    numbers[Number.STOCK_SIZE] += 1
-
-
-@inner
-def draw(rules, numbers, masks, seat):
-    """Draw a card from the stock, which is not empty, to a hand."""
-    kind = from_stock(rules, numbers)
-    numbers[Number.DRAWN + kind] += 1
-    add_to_hand(numbers, masks, seat, kind)
-
-
-@inner
-def show(rules, numbers, masks):
-    """Put the top card of the stock, if any, on the display."""
-    if numbers[Number.STOCK_SIZE] > 0:
-        kind = from_stock(rules, numbers)
-        numbers[Number.DISPLAY + kind] += 1
-        masks[Mask.DISPLAY] |= bit(kind)
-
-
-@inner
-def next_target(rules, numbers):
-    """Take the top card off the target stock; gives the target, -1 if there is none."""
-    if numbers[Number.TARGET_SIZE] == 0:
-        return np.int64(-1)
-    top = np.int64(numbers[Number.TARGET_TOP])
-    target = np.int64(numbers[Number.TARGET_STOCK + top])
-    top += 1
-    numbers[Number.TARGET_TOP] = 0 if top == rules[Rule.TARGET_CARDS] else top
-    numbers[Number.TARGET_SIZE] -= 1
-    return target
-
-
-@inner
-def turn_up(rules, numbers, place):
-    """Turn up the next target card, if any, at a place of the open ones."""
-    target = next_target(rules, numbers)
-    numbers[Number.OPEN + place] = target
-    numbers[Number.OPEN_SINCE + place] = numbers[Number.TURN]
-    if target >= 0:
-        numbers[Number.TARGET_OPEN + target] += 1
-
-
-@inner
-def hold_secret(rules, numbers, seat, place):
-    """Give a seat the next target card, if any, as a secret one at a place."""
-    numbers[seat_place(seat) + Seat.SECRET + place] = next_target(rules, numbers)
-    numbers[seat_place(seat) + Seat.SECRET_SINCE + place] = numbers[Number.TURN]
-
-
-@inner
-def fill_target_masks(numbers, masks, start, count, into):
-    """Write the two words of targets that lie at some places."""
-    low, high = ZERO, ZERO
-    for place in range(count):
-        target = numbers[start + place]
-        if target >= 64:
-            high |= bit(target - 64)
-        elif target >= 0:
-            low |= bit(target)
-    masks[into] = low
-    masks[into + 1] = high
-
-
-@inner
-def fill_open(numbers, masks):
-    """Write the masks of the open targets."""
-    fill_target_masks(numbers, masks, Number.OPEN, MOST_OPEN_TARGETS, Mask.OPEN)
-
-
-@inner
-def fill_secret(numbers, masks, seat):
-    """Write the masks of a seat's secret targets."""
-    start = seat_place(seat) + Seat.SECRET
-    into = seat_masks(seat) + SeatMask.SECRET
-    fill_target_masks(numbers, masks, start, MOST_SECRET_TARGETS, into)
-
-
-@inner
 def play_card(desk, numbers, masks, seat, kind):
     """Take a placed kind's card out of the hand, as played."""
     held = hand_kind(desk, kind)
@@ -147,7 +60,7 @@ def play_card(desk, numbers, masks, seat, kind):
 def settle_claim(desk, numbers, masks, seat, code, gap, any_tiers, target):
     """Claim a target with a strand that is off the table already.
 
-    Points, counters, the next target card. Tells whether the strand is full.
+    Points, counters, the next target card, the bonus of a full strand.
     """
     place = seat_place(seat)
     tiers = tiers_of_code(desk, code)
@@ -164,8 +77,10 @@ def settle_claim(desk, numbers, masks, seat, code, gap, any_tiers, target):
     points = np.int64(
         whole(desk, At.POINTS, target * POINTS_COLUMNS + min(cards, POINTS_COLUMNS - 1))
     )
-    numbers[place + Seat.POINTS] += points
+    extra = np.int64(numbers[place + Seat.KIND_POINTS + whole(desk, At.TARGET_KIND, target)])
+    numbers[place + Seat.POINTS] += points + extra
     numbers[place + Seat.POINTS_LENGTH] += points
+    numbers[place + Seat.POINTS_BONUS] += extra
     numbers[place + Seat.CLAIMS] += 1
     if numbers[place + Seat.FIRST_CLAIM] < 0:
         numbers[place + Seat.FIRST_CLAIM] = numbers[Number.TURN]
@@ -183,7 +98,21 @@ def settle_claim(desk, numbers, masks, seat, code, gap, any_tiers, target):
     numbers[Number.CLAIM_LENGTH + target] += cards
     since = replace_target(desk, numbers, masks, seat, target)
     numbers[Number.CLAIM_WAIT + target] += numbers[Number.TURN] - since
-    return is_full
+    if is_full and desk.rules[Rule.BONUSES] > 0:
+        bonus = printed_bonus(desk, code, any_tiers, target)
+        if bonus >= 0:
+            earn(desk, numbers, masks, seat, bonus)
+
+
+@inner
+def printed_bonus(desk, code, any_tiers, target):
+    """Give the bonus printed on a target, or on the strand's card of the bonus tier."""
+    tier = desk.rules[Rule.BONUS_TIER]
+    if tier < 0:
+        return whole(desk, At.CARD_BONUS, target)
+    if (tiers_of_code(desk, code) >> tier) & 1 == 0:
+        return np.int64(-1)
+    return whole(desk, At.CARD_BONUS, kind_at(desk, code, tier, any_tiers))
 
 
 @inner
@@ -278,6 +207,16 @@ def do_move(desk, numbers, masks):
             numbers[Number.PASSED] |= 1 << seat
         return True
     numbers[Number.FRESH] = 0
+    if number == MoveNumber.TAKE_LOOSE or number >= MoveNumber.USE:
+        if asks_rival(desk, numbers, masks):
+            return False
+        number = np.int64(numbers[chosen])
+        if number == MoveNumber.USE:
+            use_bonus(desk, numbers, masks)
+            return False
+        if numbers[Number.CANCELLED] != 0:
+            numbers[Number.DRAWS] -= 1
+            return False
     pay(desk, numbers, number)
     first = np.int64(numbers[chosen + 1])
     second = np.int64(numbers[chosen + 2])

@@ -32,15 +32,17 @@ import numpy as np
 from nervure.engine._native import ONE, ZERO, apart, bit, inner, lowest, popcount
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
-from nervure.engine.moves import joins_strand, next_seat, strand_attach
+from nervure.engine.moves import joins_strand
 from nervure.engine.strands import (
     least_claim,
     look_up,
     loose_kind,
+    next_seat,
     placed,
     record,
     seat_masks,
     seat_place,
+    strand_attach,
     whole,
     word,
 )

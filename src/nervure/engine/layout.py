@@ -61,6 +61,9 @@ class Number(IntEnum):
     TAKES = 25
     TIE = 26
     ROBBED = 27  # seat that has to reply, -1 none
+    ASKED = 28  # takes of the chosen move that have been answered
+    CANCELLED = 29  # of them cancelled, as bits
+    ASKING = 30  # where the arguments of a use's two asking parts stand, -1 dropped
     COUNTS = 32  # legal moves by number (16)
     CHOSEN = 48  # the move chosen (MOVE_SIZE); PENDING: the take that waits for a reply
     PENDING = 56
@@ -107,6 +110,7 @@ class Seat(IntEnum):
     GUARDED = 21
     CANCELS = 22
     KIND_POINTS = 23  # six kinds of target
+    HELD = 30  # one-time bonuses
     JOINS = 29  # legal joins, -1 not counted since the table changed
 
 
@@ -118,7 +122,7 @@ class Mask(IntEnum):
     OPEN = 7  # two words
     SEATS = 16  # (seats, SEAT_MASKS), see SeatMask
     STRANDS = SEATS + MOST_SEATS * SEAT_MASKS  # (seats, SEAT_STRANDS, STRAND_MASKS)
-    SIZE = STRANDS + MOST_SEATS * SEAT_STRANDS * STRAND_MASKS
+    SIZE = 2 * (STRANDS + MOST_SEATS * SEAT_STRANDS * STRAND_MASKS)  # with a spare half
 
 
 class SeatMask(IntEnum):
@@ -187,8 +191,8 @@ class Style(IntEnum):
 
 
 def numbers_size(target_cards: int) -> int:
-    """Give the length of the numbers of a state."""
-    return Number.TARGET_STOCK + max(1, target_cards)
+    """Give the length of the numbers of a state with its spare half."""
+    return 2 * (Number.TARGET_STOCK + max(1, target_cards))
 
 
 def row_size(seats: int, targets: int, hand_kinds: int) -> int:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from nervure.engine._native import ONE, ZERO, bit, highest, inner, lowest, nth_bit, popcount
+from nervure.engine.bonuses import count_uses
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.strands import (
@@ -18,31 +19,17 @@ from nervure.engine.strands import (
     least_claim,
     look_up,
     loose_kind,
+    next_seat,
     placed,
     record,
     record_masks,
     seat_masks,
     seat_place,
+    strand_attach,
     whole,
     word,
 )
 from nervure.game.tables import Draw, MayPass, Rule
-
-
-@inner
-def next_seat(desk, seat, on):
-    """Give the seat so many places on."""
-    seat += on
-    seats = desk.rules[Rule.SEATS]
-    return seat - seats if seat >= seats else seat
-
-
-@inner
-def strand_attach(desk, numbers, masks, seat, strand):
-    """Give the placed kinds that a strand (or loose card) takes in."""
-    if strand < numbers[seat_place(seat) + Seat.STRANDS]:
-        return masks[record_masks(seat, strand)]
-    return word(desk, At.KIND_ATTACH, loose_kind(numbers, masks, seat, strand))
 
 
 @inner
@@ -211,6 +198,10 @@ def count_moves(desk, numbers, masks):
     elif may_play:
         numbers[counts + MoveNumber.CLAIM] = claims
         plays += claims
+    if numbers[place + Seat.HELD] > 0:
+        uses = count_uses(desk, numbers, masks, seat, -1)
+        numbers[counts + MoveNumber.USE] = uses
+        free += uses
     total = draws + plays + free
     if total == 0:
         return 0
@@ -234,6 +225,9 @@ def nth_move(desk, numbers, masks, nth):
         nth -= numbers[Number.COUNTS + number]
         number += 1
     seat = np.int64(numbers[Number.SEAT])
+    if number == MoveNumber.USE:
+        count_uses(desk, numbers, masks, seat, nth)
+        return
     place, mine = seat_place(seat), seat_masks(seat)
     strands = np.int64(numbers[place + Seat.STRANDS])
     hand = masks[mine + SeatMask.HAND]

@@ -316,6 +316,9 @@ class Position:
         return tuple(slots)
 
     def _move(self, row: Sequence[int]) -> Move:
+        if row[0] == MoveNumber.USE:
+            end = row.index(-1) if -1 in row else len(row)
+            return Move(row[0], tuple(row[1:end]))
         count = len(ARGUMENTS.get(MoveNumber(row[0]), ()))
         return Move(row[0], tuple(row[1 : 1 + count]))
 

@@ -271,3 +271,19 @@ def put_down(desk, numbers, masks, seat, code, gap, any_tiers):
         add_loose(numbers, masks, seat, kind)
     else:
         add_strand(desk, numbers, masks, seat, code, gap, any_tiers)
+
+
+@inner
+def next_seat(desk, seat, on):
+    """Give the seat so many places on."""
+    seat += on
+    seats = desk.rules[Rule.SEATS]
+    return seat - seats if seat >= seats else seat
+
+
+@inner
+def strand_attach(desk, numbers, masks, seat, strand):
+    """Give the placed kinds that a strand (or loose card) takes in."""
+    if strand < numbers[seat_place(seat) + Seat.STRANDS]:
+        return masks[record_masks(seat, strand)]
+    return word(desk, At.KIND_ATTACH, loose_kind(numbers, masks, seat, strand))

@@ -11,7 +11,6 @@ import numpy as np
 
 from nervure.engine._native import ONE, ZERO, apart, inner, lowest, popcount
 from nervure.engine.desk import At
-from nervure.engine.doing import draw, fill_open, fill_secret, hold_secret, show, turn_up
 from nervure.engine.games import EndedBy, Tie
 from nervure.engine.layout import (
     KIND_COLUMNS,
@@ -25,6 +24,7 @@ from nervure.engine.layout import (
     SeatMask,
 )
 from nervure.engine.randomness import PLAYERS, key_of
+from nervure.engine.stocks import draw, fill_open, fill_secret, hold_secret, show, turn_up
 from nervure.engine.strands import hand_kind, kind_at, record, seat_masks, seat_place, whole
 from nervure.game.tables import (
     MOST_BONUSES,

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 # Take a name out once the engine plays it. "knowledge" is asked for by line-ups (STYLE@K) and
 # by the goals that need it, not by a rule.
-NOT_PLAYED: frozenset[str] = frozenset({"bonuses", "replies", "knowledge"})
+NOT_PLAYED: frozenset[str] = frozenset({"knowledge"})
 
 KNOWLEDGE_GOALS = frozenset(
     {"knowledge_edge", "coverage_1", "coverage_3", "objectives_1", "objectives_3", "refused"}
