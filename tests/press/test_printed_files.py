@@ -447,3 +447,41 @@ def test_what_is_no_manifest_is_told(small_deck, tmp_path, text):
 
     with pytest.raises(BadUsage, match=r"'old\.json'"):
         print_deck(small_deck, tmp_path, ["cards"], since=path)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"bleed": 0.0},
+        {"bleed": 10.0, "corner": 0.0},
+        {"safe": 6.0},
+        {"language": "de"},
+        {"title": 'A "quoted" \\ title'},
+        {"targets_show": "pathways"},
+        {"targets_show": "way"},
+        {"targets_show": "nothing"},
+    ],
+    ids=str,
+)
+def test_unusual_settings_are_printed(small_deck, tmp_path, changes):
+    deck = replace(small_deck, **changes)
+
+    result = print_deck(deck, tmp_path, ["cards", "backs", "sheets"])
+
+    assert [file.pages for file in result.files] == [15, 2, 4, 2]
+    document = pikepdf.open(result.files[0].path)
+    trim = document.pages[0].TrimBox
+    assert (float(trim[2]) - float(trim[0])) * POINT == pytest.approx(63, abs=0.1)
+
+
+def test_a_map_of_one_tier_is_printed(small_deck, tmp_path):
+    pegs = tuple(node for node in small_deck.drawing.nodes if node.tier == "peg")
+    cards = tuple(
+        replace(card, proximal=(), distal=(), near=())
+        for card in small_deck.cards
+        if card.id in ("p1", "p2")
+    )
+    drawing = replace(small_deck.drawing, nodes=pegs, veins=())
+    deck = replace(small_deck, tiers=small_deck.tiers[:1], cards=cards, drawing=drawing)
+
+    assert print_deck(deck, tmp_path, ["cards"]).files[0].pages == 4
