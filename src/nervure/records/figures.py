@@ -46,7 +46,7 @@ def places_for(interval: Interval | None, unit: str) -> int | None:
     half = (interval[1] - interval[0]) / 2 * scale_of(unit)
     if not 0 < half < UNKNOWN:
         return None
-    return min(3, max(0, math.ceil(-math.log10(half / 2))))
+    return min(2, max(0, math.ceil(-math.log10(half / 2))))
 
 
 def say_figure(value: float, unit: str, places: int | None = None) -> str:

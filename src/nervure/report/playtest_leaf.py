@@ -63,7 +63,13 @@ def claims_leaf(claims: Claims, game: Game, talk: Talk) -> Leaf:
         thickness=_thickness(claims, game, most),
         gauge=Gauge(talk.say("claims.gauge"), bars),
     )
-    layout = lay_out(game.anatomy, targets=claims.shares)
+    on_the_way = {
+        structure
+        for target in claims.shares
+        for pathway in game.pathways(target)
+        for structure in pathway.structures
+    }
+    layout = lay_out(game.anatomy, structures=on_the_way, targets=claims.shares)
     return draw_leaf(game.anatomy, style, layout)
 
 

@@ -20,7 +20,8 @@ from nervure.records import (
 )
 from nervure.report.pages import Step, asset, render
 from nervure.report.playtest_leaf import LISTED, Claims, claims_leaf, claims_of
-from nervure.report.playtest_plates import Plate, plates
+from nervure.report.playtest_plate import Plate
+from nervure.report.playtest_plates import plates
 from nervure.report.playtest_rows import (
     card_lines,
     claim_lengths,
@@ -134,7 +135,7 @@ class _Page:
         troubled = {
             "verdicts": bool(bad),
             **{part: bool(bad & set(goals)) for part, goals in GOALS_OF.items()},
-            "points": any(row.paid for row in self.result.targets),
+            "points": any(row.points != row.difficulty for row in self.result.targets),
             "claims": bool(self.claims.never),
             "cards": any(sure_cards(self.result)),
             "measures": False,
@@ -243,7 +244,7 @@ class _Page:
             f"{head}:" if head else "",
             rest,
             self._others(verdict),
-            Markup(mark(verdict.verdict)),
+            Markup(mark(verdict.verdict, is_below=_is_below(verdict))),
             Markup(
                 ruler(
                     verdict,
@@ -269,11 +270,12 @@ class _Page:
     def _others(self, verdict: Verdict) -> str:
         """Give the figure at the other numbers of players."""
         unit = said_unit(verdict.goal, verdict.unit)
+        places = places_for(verdict.interval, unit)
         found = [
             self.say(
                 "verdict.other",
                 players=self.amount("players", measure.players),
-                figure=say_figure(measure.value, unit, places_for(measure.interval, unit)),
+                figure=say_figure(measure.value, unit, places),
             )
             for measure in self.result.measures
             if measure.name == verdict.goal
@@ -329,3 +331,8 @@ class _Page:
             for row in cards[:NAMED]
         ]
         return self.say("cards.sure", names=self.talk.listed(names))
+
+
+def _is_below(verdict: Verdict) -> bool:
+    """Tell whether the interval misses the goal at its lower end."""
+    return verdict.interval is not None and verdict.interval[0] < verdict.low

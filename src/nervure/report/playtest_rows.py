@@ -163,7 +163,7 @@ def _card_line(row: CardRow, game: Game, talk: Talk, reach: float, most: float) 
     if row.effect is not None and row.effect_interval is not None and row.p_holm is not None:
         effect = talk.signed(100 * row.effect, 1)
         interval = talk.interval(row.effect_interval, "difference", 1)
-        p = talk.say("cards.p-small") if row.p_holm < 0.001 else f"{row.p_holm:.3f}"
+        p = _said_p(row.p_holm, talk)
     return CardLine(
         name=talk.card(row.card),
         mark=_mark(row.card, game),
@@ -176,6 +176,12 @@ def _card_line(row: CardRow, game: Game, talk: Talk, reach: float, most: float) 
         is_sure=is_sure,
         **per_game,
     )
+
+
+def _said_p(p: float, talk: Talk) -> str:
+    if p < 0.001:
+        return talk.say("cards.p-small")
+    return f"{p:.2f}" if p >= 0.1 else f"{p:.3f}"
 
 
 def _mark(kind: str, game: Game) -> str:

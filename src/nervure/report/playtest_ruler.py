@@ -16,6 +16,9 @@ EDGE = 16.0
 BASE = 28.0
 MIDDLE = 16.0
 LABEL = 13.0
+HIDDEN = 10.0
+"""An interval narrower than this lies under its dot, pixels."""
+
 ROOM = 0.35  # of the span of goal and figure, left free beyond them
 
 
@@ -43,7 +46,7 @@ def axis_limits(verdict: Verdict) -> tuple[float, float]:
 
 
 def _rounded_out(low: float, high: float, highest: float) -> tuple[float, float]:
-    marks = ticks(low, high, 10)
+    marks = ticks(low, high, 5)
     step = marks[1] - marks[0]
     first = marks[0] - step if low < marks[0] - 1e-9 else marks[0]
     last = marks[-1] + step if high > marks[-1] + 1e-9 else marks[-1]
@@ -69,8 +72,8 @@ def ruler(verdict: Verdict, key: str, told: str, unit: str) -> str:
     parts = [_goal(scale, *goal), *_axis(scale, goal, verdict, unit)]
     if verdict.value is not None and verdict.interval is not None:
         ends = verdict.interval[0] * factor, verdict.interval[1] * factor
-        if ends[1] > ends[0]:
-            left, right = scale.kept(ends[0]), scale.kept(ends[1])
+        left, right = scale.kept(ends[0]), scale.kept(ends[1])
+        if right - left > HIDDEN:
             line = f"M{number(left)} {number(MIDDLE)}H{number(right)}"
             parts.append(element("path", d=line, class_="ground-line"))
             parts.append(interval(scale, *ends, MIDDLE))
@@ -128,11 +131,12 @@ def _square(x: float, y: float, half: float = 4.6) -> str:
     )
 
 
-def mark(verdict: str) -> str:
+def mark(verdict: str, *, is_below: bool = False) -> str:
     """Draw the mark of a verdict: the ruler in small.
 
     holds: a bar inside the brackets; watch: an open dot, the bar across an end; fails: both
     outside; certain: a square inside, without a bar; open: empty brackets, dashed.
+    ``is_below``: the figure misses the goal at its lower end, so watch and fails are mirrored.
     """
     low, high = (3, 27) if verdict == "fails" else (6, 34)
     brackets = f"M{low + 5} 3H{low}V21H{low + 5}M{high - 5} 3H{high}V21H{high - 5}"
@@ -145,4 +149,6 @@ def mark(verdict: str) -> str:
         parts.append(dot(middle, 12, 4.6, is_open=verdict == "watch"))
     elif verdict == "certain":
         parts.append(_square(20, 12))
-    return f'<svg class="mark" viewBox="0 0 52 24" aria-hidden="true">{"".join(parts)}</svg>'
+    turn = "translate(52 0) scale(-1 1)" if is_below and verdict in ("watch", "fails") else None
+    drawing = element("g", *parts, transform=turn)
+    return f'<svg class="mark" viewBox="0 0 52 24" aria-hidden="true">{drawing}</svg>'
