@@ -179,7 +179,7 @@ class _Press:
         self.refused: list[Refusal] = []
 
     def say(self, key: str, **values: object) -> str:
-        return words.say(f"press.{key}", self.deck.language, **values)
+        return words.say(key, self.deck.language, **values)
 
     def leave_out_unchanged(self, manifest: Path) -> str:
         """Print only what differs from an earlier manifest; gives the note that says so."""
@@ -190,9 +190,9 @@ class _Press:
             number for number, card in enumerate(cards) if digests[card.id] != known.get(card.id)
         ]
         if not self.wanted:
-            return self.say("note.nothing-changed", manifest=manifest.name)
+            return self.say("press.note.nothing-changed", manifest=manifest.name)
         count = len(cards) - len(self.wanted)
-        return self.say("note.unchanged", count=count, manifest=manifest.name)
+        return self.say("press.note.unchanged", count=count, manifest=manifest.name)
 
     # ------------------------------------------------------------------ files
 
@@ -210,7 +210,7 @@ class _Press:
         grid = grid_for(deck.width, deck.height, self.paper)
         if grid is None:
             size = {"width": deck.width, "height": deck.height}
-            reason = self.say("refused.paper", **size, paper=self.paper)
+            reason = self.say("press.refused.paper", **size, paper=self.paper)
             self.refused.append(Refusal("sheets", "size", reason))
             return
         pages: list[list[dict[str, Any]]] = []
@@ -222,8 +222,12 @@ class _Press:
         pdf = _typesetter().pdf(self._data("sheets", "sheets", pages=pages, sheet=sheet))
         self._write(f"sheets-{self.paper}{self.suffix}.pdf", "sheets", pdf, len(pages), grid)
         sides = [
-            {"back": False, "title": self.say("proof.front"), "lines": self._lines("front", 3)},
-            {"back": True, "title": self.say("proof.back"), "lines": self._lines("back", 1)},
+            {
+                "back": False,
+                "title": self.say("press.proof.front"),
+                "lines": self._lines("front", 3),
+            },
+            {"back": True, "title": self.say("press.proof.back"), "lines": self._lines("back", 1)},
         ]
         pdf = _typesetter().pdf(self._data("proof", "proof", sides=sides, sheet=sheet))
         self._write(f"proof-{self.paper}{self.suffix}.pdf", "proof", pdf, 2, grid)
@@ -270,10 +274,12 @@ class _Press:
         return "target" if isinstance(self.setting.cards[number], TargetCard) else "part"
 
     def _lines(self, side: str, count: int) -> list[str]:
-        return [self.say(f"proof.{side}-{number}") for number in range(1, count + 1)]
+        return [self.say(f"press.proof.{side}-{number}") for number in range(1, count + 1)]
 
     def _data(self, what: str, mode: str, **more: Any) -> Mapping[str, Any]:
-        title = self.say("document-title", title=self.deck.title, what=self.say(f"what.{what}"))
+        title = self.say(
+            "press.document-title", title=self.deck.title, what=self.say(f"press.what.{what}")
+        )
         return {
             **self.setting.shared,
             "cards": self.setting.data,

@@ -64,11 +64,13 @@ class Fitter:
         self.pictures: list[str] = []
         self.grouped: dict[str, tuple[str, ...]] = {}
         self.short_widths = _measured_shorts(deck)
-        self.head_width = max(self.label_width(self.say(key)) for key in ("proximal", "distal"))
+        self.head_width = max(
+            self.label_width(self.say(f"press.{key}")) for key in ("proximal", "distal")
+        )
 
     def say(self, key: str, **values: object) -> str:
         """Give a sentence of the press in the deck's language."""
-        return words.say(f"press.{key}", self.deck.language, **values)
+        return words.say(key, self.deck.language, **values)
 
     @property
     def fibres(self) -> str:
@@ -99,7 +101,7 @@ class Fitter:
 
     def refuse(self, card: str, what: str, key: str, **values: object) -> None:
         """Refuse a card by one of its fields; ``key`` names the sentence."""
-        self.refused.append(Refusal(card, what, self.say(f"refused.{key}", **values)))
+        self.refused.append(Refusal(card, what, self.say(f"press.refused.{key}", **values)))
 
     def _refuse_block(self, card: str, what: str, block: Block, found: Fit) -> None:
         size = block.sizes[-1]
@@ -158,7 +160,7 @@ class Fitter:
         origins = self.deck.origins
         reached = ", ".join(origins[name] for name in card.reached) or "-"
         main = ", ".join(origins[name] for name in card.main)
-        key = "alt.reached" if main else "alt.reached-plain"
+        key = "press.alt.reached" if main else "press.alt.reached-plain"
         return self.say(key, fibres=self.fibres.capitalize(), reached=reached, main=main)
 
     def needs_two_lines(self, card: str, width: float) -> bool:

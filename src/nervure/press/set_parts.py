@@ -65,7 +65,7 @@ def set_part(card: PartCard, fitter: Fitter) -> dict[str, Any]:
         "fibres_left": fibres_left,
         "fibres_width": fibres_width,
         "fibres_top": fibres_top,
-        "map_alt": fitter.say("alt.part", name=card.name, fibres=fitter.fibres),
+        "map_alt": fitter.say("press.alt.part", name=card.name, fibres=fitter.fibres),
         "fibres_alt": fitter.reached_aloud(card),
         "stagger": fitter.needs_two_lines(card.id, fibres_width),
         "bonus": fitter.bonus(card),
@@ -108,33 +108,33 @@ def set_wild(card: WildCard, fitter: Fitter) -> dict[str, Any]:
     single = len(card.tiers) == 1
     tier = fitter.tier_label(card.tiers[0])
     key = "wild" if single else "wild-any"
-    name = fitter.say(f"{key}-name", tier=tier)
+    name = fitter.say(f"press.{key}-name", tier=tier)
     map_height = fitter.foot_top - WILD_MAP_TOP - 2.5
     lit = [pair for pair in enumerate(deck.drawing.nodes) if pair[1].tier in card.tiers]
     return {
         "type": "wild",
-        "class": fitter.say("wild-class"),
+        "class": fitter.say("press.wild-class"),
         "name": fitter.fitted(card.id, "name", part_name(name, fitter)),
-        "short": fitter.say("wild-short"),
+        "short": fitter.say("press.wild-short"),
         "tiers": [fitter.tier_number[tier] for tier in card.tiers],
         "marks": [deck.tier(tier).mark for tier in card.tiers],
-        "says": _says(card.id, fitter.say(f"{key}-says", tier=tier), 11.0, fitter),
+        "says": _says(card.id, fitter.say(f"press.{key}-says", tier=tier), 11.0, fitter),
         "lit": [n for n, _ in lit],
         "lit_size": min(1.1, max(0.45, 0.42 * _smallest_step(lit) * map_height)),
         "map_height": map_height,
-        "map_alt": fitter.say("alt.wild"),
+        "map_alt": fitter.say("press.alt.wild"),
     }
 
 
 def set_variant(card: VariantCard, fitter: Fitter) -> dict[str, Any]:
     """Give a variant card as data for the templates."""
-    name = fitter.say("variant-name")
+    name = fitter.say("press.variant-name")
     return {
         "type": "variant",
-        "class": fitter.say("variant-class"),
+        "class": fitter.say("press.variant-class"),
         "name": fitter.fitted(card.id, "name", part_name(name, fitter)),
-        "short": fitter.say("variant-short"),
-        "says": _says(card.id, fitter.say("variant-says"), 14.0, fitter),
+        "short": fitter.say("press.variant-short"),
+        "says": _says(card.id, fitter.say("press.variant-says"), 14.0, fitter),
     }
 
 
@@ -148,7 +148,7 @@ def _note_lists(
     card: PartCard, left: EdgeList, right: EdgeList, room: Room, fitter: Fitter
 ) -> None:
     if left.is_close or right.is_close:
-        fitter.notes.append(fitter.say("note.close", card=card.id))
+        fitter.notes.append(fitter.say("press.note.close", card=card.id))
     for side in (left, right):
         if side.columns and len(side.columns[-1]) > room.rows(side.look, inner=False):
             fitter.refuse(card.id, "lists", "rows")
@@ -156,7 +156,7 @@ def _note_lists(
             members = tuple(entry.id for entry in group.members)
             fitter.grouped[card.id] = fitter.grouped.get(card.id, ()) + members
             values = {"count": len(members), "short": group.entry.short}
-            fitter.notes.append(fitter.say("note.grouped", card=card.id, **values))
+            fitter.notes.append(fitter.say("press.note.grouped", card=card.id, **values))
 
 
 def _edge_data(side: EdgeList) -> dict[str, Any]:

@@ -50,7 +50,7 @@ def set_target(card: TargetCard, fitter: Fitter) -> dict[str, Any]:
     examined_top = NAME_TOP + (name["height"] if name else 0.0) + TEXT_GAP
     text_end = examined_top + (examined["height"] if examined else 0.0)
     note_height = min(usual, foot - 0.6 - text_end - RULE_GAP)
-    kind = fitter.say("target-class", kind=fitter.say(f"kind.{card.kind}"))
+    kind = fitter.say("press.target-class", kind=fitter.say(f"press.kind.{card.kind}"))
     fitter.check_line(card.id, "kind", kind, fitter.inner, 8.5)
     return {
         "type": "target",
@@ -63,11 +63,11 @@ def set_target(card: TargetCard, fitter: Fitter) -> dict[str, Any]:
         "first": card.first_rung,
         "picture": _picture(card, fitter),
         "growth": growth(card.id),
-        "picture_alt": fitter.say("alt.picture", name=card.name),
+        "picture_alt": fitter.say("press.alt.picture", name=card.name),
         "shows": shows,
         "note_top": foot - note_height - 0.6,
         "note_height": note_height,
-        "note_label": fitter.say("way-label") if shows == "way" else fitter.fibres,
+        "note_label": fitter.say("press.way-label") if shows == "way" else fitter.fibres,
         "fibres": fitter.states(card),
         "fibres_alt": fitter.reached_aloud(card),
         "stagger": shows == "origins" and fitter.needs_two_lines(card.id, fitter.inner),
@@ -87,7 +87,7 @@ def _supply(card: TargetCard, room: float, fitter: Fitter) -> dict[str, Any]:
     if deck.targets_show == "way":
         for group in grouped:
             values = {"count": len(group.members), "short": group.entry.short}
-            fitter.notes.append(fitter.say("note.grouped", card=card.id, **values))
+            fitter.notes.append(fitter.say("press.note.grouped", card=card.id, **values))
             members = tuple(entry.id for entry in group.members)
             fitter.grouped[card.id] = fitter.grouped.get(card.id, ()) + members
     return {
@@ -100,7 +100,7 @@ def _supply(card: TargetCard, room: float, fitter: Fitter) -> dict[str, Any]:
         "ends": ends if lit else [],
         # Unlit, the target stands at half height: its place gives nothing away.
         "tip": sum(heights) / len(heights) if lit and heights else 0.5,
-        "map_alt": fitter.say("alt.lit" if lit else "alt.unlit", name=card.name),
+        "map_alt": fitter.say("press.alt.lit" if lit else "press.alt.unlit", name=card.name),
     }
 
 
@@ -150,7 +150,7 @@ def _examined_block(card: TargetCard, height: float, fitter: Fitter) -> Block:
         fitter.inner,
         height,
         leading=-0.1,
-        lead=fitter.say("examined"),
+        lead=fitter.say("press.examined"),
         lead_size=7.5,
     )
 

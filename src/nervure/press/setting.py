@@ -120,7 +120,7 @@ def _title(fitter: Fitter) -> str:
     block = replace(label_block(deck.title, 7.0), width=room, balanced=False)
     if room > 0 and fit([block])[0].size is not None:
         return deck.title
-    fitter.notes.append(fitter.say("note.title-left-out", title=deck.title))
+    fitter.notes.append(fitter.say("press.note.title-left-out", title=deck.title))
     return ""
 
 
@@ -145,7 +145,8 @@ def _shared(fitter: Fitter) -> dict[str, Any]:
         "tier_words": _tier_words(deck),
         "origins": list(deck.origins.values()),
         "labels": {
-            key: fitter.say(key) for key in ("proximal", "distal", "points", "part", "target")
+            key: fitter.say(f"press.{key}")
+            for key in ("proximal", "distal", "points", "part", "target")
         },
         "drawing": _drawing_data(deck, fitter.node_number),
         "pictures": fitter.pictures,
