@@ -171,12 +171,6 @@ def summarize(
     seconds = seconds_per_turn(game, means)
     by_experiment = {part.experiment: part.games for part in played}
     measures = _measures(played, seconds)
-    sizes = sorted({part.experiment.players for part in played})
-    pairs = tuple(pair for size in sizes for pair in style_pairs(by_experiment, size))
-    for size in sizes:
-        edge = style_edge(by_experiment, size, [style for style in STYLES if style != "chance"])
-        measures += [] if edge is None else [edge]
-    measures += list(skill_ladder(pairs))
     verdicts = judge(game.goals.ranges, measures, evidence.certain)
     blocks = [part.games for part in equal]
     return PlaytestResult(
@@ -190,7 +184,7 @@ def summarize(
         ),
         measures=tuple(measures),
         verdicts=verdicts,
-        styles=pairs,
+        styles=tuple(pair for size in _sizes(played) for pair in style_pairs(by_experiment, size)),
         targets=target_rows(
             blocks, game.targets, game.rules.claim_minimum, game.points_of, evidence.difficulty
         )
@@ -204,7 +198,7 @@ def summarize(
             if part.experiment.players > 1
         },
         seconds_per_turn=seconds,
-        open=_too_wide(game.goals.ranges, measures, precision or DEFAULT_PRECISION),
+        open=_too_wide(_to_play(game, evidence), measures, precision or DEFAULT_PRECISION),
         digest=digest([part.games for part in played], game.version, plan_text(plan, seed)),
         stopped=stopped,
     )
@@ -215,12 +209,27 @@ def _is_reference(part: Played) -> bool:
 
 
 def _measures(played: Sequence[Played], seconds: float) -> list[Measure]:
-    return [
+    found = [
         measure
         for part in played
         if _is_reference(part)
         for measure in game_measures(part.games, part.experiment.rotations, seconds)
     ]
+    by_experiment = {part.experiment: part.games for part in played}
+    able = [style for style in STYLES if style != "chance"]
+    for size in _sizes(played):
+        both = style_edge(by_experiment, size, able), skill_ladder(by_experiment, size)
+        found += [measure for measure in both if measure is not None]
+    return found
+
+
+def _sizes(played: Sequence[Played]) -> list[int]:
+    return sorted({part.experiment.players for part in played})
+
+
+def _to_play(game: Game, evidence: Evidence) -> dict[str, tuple[float, float]]:
+    """Give the goals that games must settle: those that are not proved already."""
+    return {goal: ends for goal, ends in game.goals.ranges.items() if goal not in evidence.certain}
 
 
 def _histograms(parts: Sequence[Played]) -> tuple[Histogram, ...]:
@@ -246,8 +255,10 @@ def _too_wide(
     )
 
 
-def enough(game: Game, precision: float) -> Callable[[Sequence[Played]], bool]:
+def enough(game: Game, precision: float, evidence: Evidence) -> Callable[[Sequence[Played]], bool]:
     """Give the test for sequential stopping: every goal's interval narrower than a share.
+
+    Goals that are proved already need no games.
 
     References
     ----------
@@ -255,14 +266,10 @@ def enough(game: Game, precision: float) -> Callable[[Sequence[Played]], bool]:
     confidence intervals for the mean. Ann Math Stat 1965;36:457-462: stop on width,
     never on significance; coverage is approximate.
     """
+    goals = _to_play(game, evidence)
 
     def is_enough(played: Sequence[Played]) -> bool:
-        seconds = float(game.goals.seconds_per_turn)
-        by_experiment = {part.experiment: part.games for part in played}
-        measures = _measures(played, seconds)
-        for size in {part.experiment.players for part in played}:
-            edge = style_edge(by_experiment, size, [s for s in STYLES if s != "chance"])
-            measures += [] if edge is None else [edge]
-        return not _too_wide(game.goals.ranges, measures, precision)
+        measures = _measures(played, float(game.goals.seconds_per_turn))
+        return not _too_wide(goals, measures, precision)
 
     return is_enough

@@ -65,13 +65,15 @@ def run(
         if not earlier:
             raise BadUsage(words.say("playtest.nothing-more", folder=folder))
         plan = _longer(plan, {part.experiment: len(part.games) for part in earlier})
+    evidence = evidence_of(game)
+    precise = None if options.precision is None else enough(game, options.precision, evidence)
     played = play_plan(
         game,
         plan,
         seed=options.seed,
         workers=options.workers,
         earlier=earlier,
-        precise_enough=None if options.precision is None else enough(game, options.precision),
+        precise_enough=precise,
         progress=progress,
         stop=stop,
         on_prepare=on_prepare,
@@ -82,7 +84,7 @@ def run(
         played,
         plan,
         seed=options.seed,
-        evidence=evidence_of(game),
+        evidence=evidence,
         precision=options.precision,
         stopped=sum(len(part.games) for part in played) < wanted,
     )
@@ -129,9 +131,7 @@ def _check(options: Options) -> None:
             )
 
 
-def _longer(
-    plan: Sequence[Experiment], games: Mapping[Experiment, int]
-) -> tuple[Experiment, ...]:
+def _longer(plan: Sequence[Experiment], games: Mapping[Experiment, int]) -> tuple[Experiment, ...]:
     """Give the plan with its deals on top of those played; some may have none, after a stop."""
     return tuple(
         Experiment(e.kind, e.line_up, games.get(e, 0) // e.rotations + e.deals) for e in plan

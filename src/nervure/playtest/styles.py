@@ -1,12 +1,14 @@
 """Styles against one another: matrix, edge, ladder.
 
 A style's share is its mean win share as the only one of its kind among the others, over
-all rotations of each deal; edge = (share − the other's share in the same place) / 2.
+all rotations of each deal; edge = (share − the other's share in the same place) / 2. One
+half + edge lies between 0 and 1 like a share, so that an edge has a share's interval: it
+keeps a width where every deal ends alike.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -14,16 +16,13 @@ from nervure.engine import Games
 from nervure.playtest.measures import win_shares
 from nervure.playtest.plan import Experiment
 from nervure.playtest.statistics import (
-    Estimate,
     FloatArray,
     critical_value,
-    mean_over_deals,
     per_deal,
     share_over_deals,
 )
 from nervure.records import Interval, Measure, StylePair
 
-MOST_EDGE = 0.5
 LADDER = (("chance", "sprinter"), ("chance", "builder"))
 
 Played = Mapping[Experiment, Games]
@@ -38,7 +37,7 @@ def style_pairs(played: Played, players: int) -> tuple[StylePair, ...]:
         if other is None:
             continue
         share, interval = share_over_deals(shares)
-        edge = _edge(shares, other)
+        edge, edge_interval = edge_over_deals(_halved(shares, other))
         pairs.append(
             StylePair(
                 style=style,
@@ -47,8 +46,8 @@ def style_pairs(played: Played, players: int) -> tuple[StylePair, ...]:
                 share=share.value,
                 share_interval=interval,
                 reverse=float(other.mean()),
-                edge=edge.value,
-                edge_interval=_possible(edge.interval()),
+                edge=edge,
+                edge_interval=edge_interval,
                 games=(len(shares) + (len(other) if players > 2 else 0)) * players,
             )
         )
@@ -70,77 +69,88 @@ def _shares_alone(played: Played, players: int) -> dict[tuple[str, str], FloatAr
     return found
 
 
-def _edge(shares: FloatArray, other: FloatArray) -> Estimate:
+def _halved(shares: FloatArray, other: FloatArray) -> FloatArray:
     # Line-ups of one pair share their deals, so the difference is taken within deals.
     deals = min(len(shares), len(other))
-    return mean_over_deals((shares[:deals] - other[:deals]) / 2)
+    halved: FloatArray = (shares[:deals] - other[:deals]) / 2
+    return halved
 
 
-def _possible(interval: Interval) -> Interval:
-    """Keep an interval of an edge to what an edge can be: half a game at most."""
-    low, high = interval
-    return (max(-MOST_EDGE, low), min(MOST_EDGE, high))
-
-
-def _largest(edges: Sequence[Estimate], z: float) -> Interval:
-    """Give the simultaneous interval of the largest edge, at least 0 since edges add up to 0."""
-    low = max(0.0, *(edge.value - z * edge.error for edge in edges))
-    return _possible((low, max(edge.value + z * edge.error for edge in edges)))
+def edge_over_deals(edges: FloatArray, z: float | None = None) -> tuple[float, Interval]:
+    """Give a mean edge (one a deal, −½ to ½) and its interval, that of the share ½ + edge."""
+    entry, (low, high) = share_over_deals(edges + 0.5, z)
+    return entry.value - 0.5, (low - 0.5, high - 0.5)
 
 
 def style_edge(played: Played, players: int, styles: Sequence[str]) -> Measure | None:
     """Give the largest edge of a style against the even mixture of the others.
 
-    The interval is simultaneous over the styles (Bonferroni). ``details``: every style's.
+    Edges against mixtures sum to 0, so the largest is not negative. Interval: the largest
+    lower and the largest upper end over the styles, each corrected for their number
+    (Bonferroni), not below 0. ``details``: every style's.
     """
     alone = _shares_alone(played, players)
-    edges: dict[str, Estimate] = {}
+    by_deal: dict[str, FloatArray] = {}
     for style in styles:
         rivals = [other for other in styles if other != style]
         if not rivals or any((style, r) not in alone or (r, style) not in alone for r in rivals):
             continue
-        deals = min(len(alone[pair]) for r in rivals for pair in ((style, r), (r, style)))
-        by_deal = sum(
-            (alone[style, r][:deals] - alone[r, style][:deals]) / 2 for r in rivals
-        ) / len(rivals)
-        edges[style] = mean_over_deals(by_deal)
-    if not edges:
+        halves = [_halved(alone[style, rival], alone[rival, style]) for rival in rivals]
+        deals = min(map(len, halves))
+        by_deal[style] = np.mean([half[:deals] for half in halves], axis=0)
+    if not by_deal:
         return None
-    z = critical_value(len(edges))
-    best = max(edges, key=lambda style: edges[style].value)
+    z = critical_value(len(by_deal))
+    edges = {style: edge_over_deals(values, z) for style, values in by_deal.items()}
+    best = max(edges, key=lambda style: edges[style][0])
+    low = max(0.0, *(interval[0] for _, interval in edges.values()))
+    high = max(interval[1] for _, interval in edges.values())
     details = {
-        style: {"value": edge.value, "interval": list(_possible(edge.interval(z)))}
-        for style, edge in edges.items()
+        style: {"value": edge, "interval": list(interval)}
+        for style, (edge, interval) in edges.items()
     }
     games = sum(len(g) for e, g in played.items() if e.kind == "styles" and e.players == players)
     return Measure(
         "style_edge",
         players,
-        edges[best].value,
-        _largest(list(edges.values()), z),
+        edges[best][0],
+        (low, high),
         "share",
         games,
         {"style": best, "styles": details},
     )
 
 
-def skill_ladder(pairs: Sequence[StylePair]) -> Iterator[Measure]:
-    """Give the smallest edge of a better style over the one below it, by table size."""
-    for players in sorted({pair.players for pair in pairs}):
-        rungs = [
-            pair
-            for pair in pairs
-            if pair.players == players and (pair.against, pair.style) in LADDER
-        ]
-        if rungs:
-            least = min(rungs, key=lambda pair: pair.edge)
-            details = {f"{pair.style} over {pair.against}": pair.edge for pair in rungs}
-            yield Measure(
-                "skill_ladder",
-                players,
-                least.edge,
-                least.edge_interval,
-                "share",
-                least.games,
-                details,
-            )
+def skill_ladder(played: Played, players: int) -> Measure | None:
+    """Give the smallest edge of a better style over the one below it.
+
+    Interval: the smallest lower and the smallest upper end over the steps, each corrected
+    for their number (Bonferroni).
+    """
+    alone = _shares_alone(played, players)
+    steps = [step for step in LADDER if step in alone and step[::-1] in alone]
+    if not steps:
+        return None
+    z = critical_value(len(steps))
+    edges = {
+        f"{above} over {below}": edge_over_deals(
+            _halved(alone[above, below], alone[below, above]), z
+        )
+        for below, above in steps
+    }
+    games = sum(
+        len(part)
+        for experiment, part in played.items()
+        if experiment.kind == "styles"
+        and experiment.players == players
+        and any(set(step) == set(experiment.line_up) for step in steps)
+    )
+    return Measure(
+        "skill_ladder",
+        players,
+        min(edge for edge, _ in edges.values()),
+        (min(ends[0] for _, ends in edges.values()), min(ends[1] for _, ends in edges.values())),
+        "share",
+        games,
+        {step: edge for step, (edge, _) in edges.items()},
+    )

@@ -14,7 +14,7 @@ from nervure.records.playtest import Interval
 DIFFERENCES = frozenset({"seat_gap", "style_edge", "skill_ladder", "knowledge_edge"})
 """Measures that are a difference of two shares: said in percentage points."""
 
-SIGNED = frozenset({"style_edge", "skill_ladder", "knowledge_edge", "luck"})
+SIGNED = frozenset({"skill_ladder", "knowledge_edge", "luck"})
 """Measures that can be negative, so that 0 is no natural lower end of a range."""
 
 UNKNOWN = 1e8

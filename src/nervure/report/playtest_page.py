@@ -65,7 +65,14 @@ def playtest_page(result: PlaytestResult, game: Game) -> str:
         What a playtest found (`nervure.records`).
     game
         The game that was played: names, goals, map.
+
+    Raises
+    ------
+    ValueError
+        The result is one of another design: its figures would stand beside wrong names.
     """
+    if result.design != game.version:
+        raise ValueError(f"result of design {result.design}, game of design {game.version}")
     return _Page(result, game).filled()
 
 
