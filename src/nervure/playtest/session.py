@@ -79,6 +79,7 @@ def run(
         on_prepare=on_prepare,
     )
     wanted = sum(experiment.deals * experiment.rotations for experiment in plan)
+    short = sum(len(part.games) for part in played) < wanted
     result = summarize(
         game,
         played,
@@ -86,7 +87,7 @@ def run(
         seed=options.seed,
         evidence=evidence,
         precision=options.precision,
-        stopped=sum(len(part.games) for part in played) < wanted,
+        stopped=short and not (precise is not None and precise(played)),
     )
     write_games(folder, played, game.version, plan, options.seed)
     write_result(folder, result)
