@@ -16,7 +16,7 @@ attached to one on the table, or laid and met by a card of the hand (one more). 
 4. The play whose strand has the least worth, then the best next card in hand; the sprinter
    lays rather than attach where both come out alike, the builder attaches. A play that kills
    a strand is left out where it may be.
-5. A bonus is used as soon as it does something; a take is always cancelled.
+5. Before a draw: a bonus, as soon as it does good; a take is always cancelled.
 6. A pass, where it is allowed, if nothing can be drawn and every play is dead.
 
 What is alike is told apart by the order of the list of legal moves. Kernel functions only;
@@ -30,6 +30,13 @@ from __future__ import annotations
 import numpy as np
 
 from nervure.engine._native import ONE, ZERO, apart, bit, inner, lowest, popcount
+from nervure.engine.bonuses import (
+    asking_part,
+    bonus_part,
+    count_uses,
+    end_card,
+    place_arguments,
+)
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.moves import joins_strand
@@ -46,7 +53,7 @@ from nervure.engine.strands import (
     whole,
     word,
 )
-from nervure.game.tables import LOOK_AHEAD, MOST_KINDS, POINTS_COLUMNS, Rule
+from nervure.game.tables import LOOK_AHEAD, MOST_KINDS, POINTS_COLUMNS, Does, Rule
 
 DEAD = 4
 WORST = 99
@@ -382,6 +389,62 @@ def new_code(desk, code, gap, kind):
 
 
 @apart
+def choose_use(desk, numbers, masks, seat, many, builder, low, high, least):
+    """Choose the use of a bonus, if one does good; tells whether.
+
+    Judged by its first part that asks for something: an exchange takes away the open target
+    that the seat's strands are furthest from, if they are not near it; a take the card that
+    is wanted most; a moved end must make its new strand better than both were.
+    """
+    uses = np.int64(numbers[Number.COUNTS + MoveNumber.USE])
+    best, choice = np.int64(WORST), np.int64(-1)
+    kinds = placed(desk, masks[seat_masks(seat) + SeatMask.HAND])
+    for use in range(uses):
+        count_uses(desk, numbers, masks, seat, use)
+        bonus = np.int64(numbers[Number.CHOSEN + 1])
+        place_arguments(desk, numbers, masks, bonus)
+        value = np.int64(0)
+        asking = 0 if numbers[Number.ASKING] >= 0 else 1
+        at = np.int64(numbers[Number.ASKING + asking])
+        part = asking_part(desk, bonus, asking)
+        if part >= 0 and at >= 0:
+            does = bonus_part(desk, bonus, part, 0)
+            first = np.int64(numbers[at])
+            if does == Does.EXCHANGE_OPEN:
+                near = DEAD
+                for strand in range(many):
+                    code, _ = strand_code(desk, numbers, masks, seat, strand)
+                    one_low = bit(first) if first < 64 else ZERO
+                    one_high = bit(first - 64) if first >= 64 else ZERO
+                    number = look_up(desk, code)
+                    near = min(near, lacks(desk, At.CLAIMS, number, one_low, one_high, True))
+                value = np.int64(DEAD - near) if near > 1 else np.int64(WORST)
+            elif does == Does.TAKE_ANY_LOOSE:
+                kind = np.int64(numbers[at + 1])
+                value = want(
+                    desk, numbers, masks, seat, many, builder, kind, kinds, low, high, least
+                )
+                value = min(value, np.int64(WORST - 1))
+            else:
+                goal = np.int64(numbers[at + 2])
+                kind = end_card(desk, numbers, masks, seat, first, np.int64(numbers[at + 1]))
+                code, gap = strand_code(desk, numbers, masks, seat, goal)
+                before = worth(desk, builder, look_up(desk, code), low, high, least)
+                number = with_card(desk, code, gap, kind)
+                value = worth(desk, builder, number, low, high, least)
+                code, _ = strand_code(desk, numbers, masks, seat, first)
+                if value >= min(
+                    before, worth(desk, builder, look_up(desk, code), low, high, least)
+                ):
+                    value = np.int64(WORST)
+        if value < best:
+            best, choice = value, np.int64(use)
+    if choice >= 0:
+        count_uses(desk, numbers, masks, seat, choice)
+    return choice >= 0
+
+
+@apart
 def choose_greedily(desk, numbers, masks, seat, builder):
     """Choose among the legal moves as the module says. Reads the counts, writes CHOSEN."""
     counts = Number.COUNTS
@@ -398,6 +461,10 @@ def choose_greedily(desk, numbers, masks, seat, builder):
     ):
         return
     if numbers[counts + MoveNumber.JOIN] > 0 and choose_join(
+        desk, numbers, masks, seat, many, builder, low, high, least
+    ):
+        return
+    if numbers[counts + MoveNumber.USE] > 0 and choose_use(
         desk, numbers, masks, seat, many, builder, low, high, least
     ):
         return
