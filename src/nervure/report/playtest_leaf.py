@@ -59,7 +59,7 @@ def claims_leaf(claims: Claims, game: Game, talk: Talk) -> Leaf:
         title=game.title,
         map_words=game.words,
         language=talk.language,
-        key="claims",
+        key="claims-leaf",
         thickness=_thickness(claims, game, most),
         gauge=Gauge(talk.say("claims.gauge"), bars),
     )
