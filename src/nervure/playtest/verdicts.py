@@ -16,6 +16,7 @@ from nervure.records import (
     Measure,
     Verdict,
     places_for,
+    rounded_up,
     said_unit,
     say_count,
     say_figure,
@@ -92,7 +93,7 @@ def _verdict(measure: Measure, low: float, high: float) -> Verdict:
     sentence = _sentence(measure, low, high, verdict)
     if verdict == "watch":
         key = "playtest.more-games" if more is not None else "playtest.over-a-million"
-        sentence += " " + words.say(key, games=say_count(_rounded(more or 0)))
+        sentence += " " + words.say(key, games=say_count(rounded_up(more or 0)))
     return Verdict(
         goal=measure.name,
         verdict=verdict,
@@ -121,16 +122,6 @@ def _sentence(measure: Measure, low: float, high: float, verdict: str) -> str:
         goal=say_range(low, high, unit, signed=measure.name in SIGNED),
         players=words.say("playtest.at-table", players=measure.players),
     )
-
-
-def _rounded(games: int) -> int:
-    """Round up to two significant figures: an estimate is no promise.
-
-    >>> _rounded(863), _rounded(30481), _rounded(7)
-    (870, 31000, 7)
-    """
-    step: int = 10 ** max(0, len(str(games)) - 2)
-    return -(-games // step) * step
 
 
 def _key(measure: Measure, high: float, verdict: str) -> str:

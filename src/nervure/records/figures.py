@@ -81,6 +81,16 @@ def say_range(low: float, high: float, unit: str, *, signed: bool = False) -> st
     return words.say("playtest.from-to", low=say_figure(low, unit), high=say_figure(high, unit))
 
 
+def rounded_up(count: int) -> int:
+    """Round up to two significant figures: an estimate is no promise.
+
+    >>> rounded_up(863), rounded_up(30481), rounded_up(7)
+    (870, 31000, 7)
+    """
+    step: int = 10 ** max(0, len(str(count)) - 2)
+    return -(-count // step) * step
+
+
 def say_count(count: int) -> str:
     """Write a whole number with its thousands parted by a thin space.
 

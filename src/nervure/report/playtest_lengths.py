@@ -95,7 +95,8 @@ def _hill(
     yield charts.hair(LEFT, base, RIGHT, base)
     total = sum(hill.counts)
     for start, count in _bins(hill):
-        left, right = scale(start * factor), scale((start + hill.width) * factor)
+        # A game of 20 turns stands at 20: its bar lies around that place.
+        left, right = (scale.kept((start + end) * factor) for end in (-0.5, hill.width - 0.5))
         high = HILL * 0.8 * count / total / hill.width / steepest
         yield charts.bar(left, base - high, right - left, high)
 
@@ -103,16 +104,21 @@ def _hill(
 def _marks(
     details: Mapping[str, Any], scale: Scale, base: float, talk: Talk, *, is_first: bool
 ) -> Iterator[str]:
-    if "p10" not in details:
-        return
-    for name, anchor, shift in (("p10", "end", -5), ("p50", "start", 5), ("p90", "start", 5)):
-        x = scale(details[name])
-        top = base - HILL + (4 if name == "p50" else 26)
+    at: dict[float, list[str]] = {}
+    for name in ("p50", "p10", "p90"):
+        if name in details:
+            at.setdefault(details[name], []).append(name)
+    for value, names in at.items():
+        x = scale(value)
+        top = base - HILL + (4 if "p50" in names else 26)
         path = f"M{number(x)} {number(top)}V{number(base)}"
         yield element("path", d=path, class_="dashed")
-        figure = say_figure(details[name], "minutes")
-        label = talk.say(f"lengths.{name}", figure=figure) if is_first else figure
-        yield text(label, x + shift, top + 8, class_="value", text_anchor=anchor)
+        figure = say_figure(value, "minutes")
+        if is_first:
+            said = ", ".join(talk.say(f"lengths.{name}") for name in sorted(names))
+            figure = talk.say("lengths.mark", names=said, figure=figure)
+        anchor, shift = ("end", -5) if names == ["p10"] else ("start", 5)
+        yield text(figure, x + shift, top + 8, class_="value", text_anchor=anchor)
 
 
 def _length_told(result: PlaytestResult, hill: Histogram, unit: str, talk: Talk) -> str:

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from nervure.records import PlaytestResult, StylePair, say_count, say_figure
 from nervure.report import charts
 from nervure.report.charts import WIDTH, chart
+from nervure.report.pages import percent
 from nervure.report.playtest_plate import Plate, Table
 from nervure.report.playtest_words import Talk
 from nervure.report.svg import element, text
@@ -107,7 +108,7 @@ def _square(pair: StylePair, x: float, top: float, even: float) -> Iterator[str]
         yield charts.bar(left, upper, side, side)
     else:
         yield element("rect", x=left, y=upper, width=side, height=side, class_=f"square {kind}")
-    figure = f"{100 * pair.share:.0f}"
+    figure = percent(pair.share).removesuffix("\u202f%")
     strong = "value" if kind == "above" else "tick figure"
     yield text(figure, x, top + CELL_HIGH - 4, class_=strong, text_anchor="middle")
 

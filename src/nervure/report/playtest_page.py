@@ -13,6 +13,7 @@ from nervure.records import (
     PlaytestResult,
     Verdict,
     places_for,
+    rounded_up,
     said_unit,
     say_count,
     say_figure,
@@ -25,6 +26,7 @@ from nervure.report.playtest_plates import plates
 from nervure.report.playtest_rows import (
     card_lines,
     claim_lengths,
+    idle_cards,
     marks_of,
     measure_rows,
     sure_cards,
@@ -126,6 +128,19 @@ class _Page:
         return claims_of(self.result)
 
     @cached_property
+    def mispaid(self) -> list[str]:
+        """Targets that pay otherwise than their rarity asks, at any length."""
+        return [
+            row.target
+            for row in self.result.targets
+            if row.difficulty and row.points != row.difficulty
+        ]
+
+    @cached_property
+    def idle(self) -> list[str]:
+        return idle_cards(self.result, self.game)
+
+    @cached_property
     def plates(self) -> tuple[Plate, ...]:
         return plates(self.result, self.game, self.talk)
 
@@ -142,9 +157,9 @@ class _Page:
         troubled = {
             "verdicts": bool(bad),
             **{part: bool(bad & set(goals)) for part, goals in GOALS_OF.items()},
-            "points": any(row.points != row.difficulty for row in self.result.targets),
+            "points": bool(self.mispaid),
             "claims": bool(self.claims.never),
-            "cards": any(sure_cards(self.result)),
+            "cards": bool(self.idle),
             "measures": False,
         }
         shown = drawn | {"verdicts", "measures"}
@@ -177,9 +192,16 @@ class _Page:
             for verdict in self.result.verdicts
             if verdict.verdict not in GOOD
         ]
-        if self.claims.never:
-            count = len(self.claims.never)
-            found.append(("#claims", self.amount("standing.never", count), False))
+        counted = (
+            ("paid", "#points", self.mispaid),
+            ("never", "#claims", self.claims.never),
+            ("idle", "#cards", self.idle),
+        )
+        found += [
+            (link, self.amount(f"standing.{key}", len(concerned)), False)
+            for key, link, concerned in counted
+            if concerned
+        ]
         return found
 
     def _attention(self, verdict: Verdict) -> str:
@@ -197,7 +219,7 @@ class _Page:
             return self.say("next.change", goal=goal, folder=folder)
         settled = [v.more_games for v in watched if v.more_games is not None]
         if settled:
-            return self.say("next.more", games=say_count(max(settled)), folder=folder)
+            return self.say("next.more", games=rounded_up(max(settled)), folder=folder)
         if watched:
             return self.say("next.edge", goal=self.goal_name(watched[0].goal))
         if not self.result.verdicts:

@@ -20,7 +20,8 @@ from nervure.report.type_widths import SANS_BOLD, width
 START, BASE, TOP = 46.0, 262.0, 26.0
 NAMED = 8
 LABEL = 13.0
-CHANCES = (0.00001, 0.0001, 0.001, 0.01, 0.1, 1.0)
+TENTHS = (0.00001, 0.0001, 0.001, 0.01, 0.1, 1.0)
+WIDE = 100.0  # from here on between least and largest chance only powers of ten are labelled
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,9 @@ def points_plate(result: PlaytestResult, game: Game, talk: Talk) -> Plate | None
     up = Scale(0, most + 0.8, BASE, TOP)
     parts = [*_guides(up, most), *_rings(rungs, across, up), *_triangles(off, across, up)]
     parts += _names(off, across, up, talk)
-    labels = {value: _said(value) for value in CHANCES if low <= value <= high}
+    steps = (1,) if high / low > WIDE else (1, 2, 5)
+    marked = (tenth * step for tenth in TENTHS for step in steps)
+    labels = {value: _said(value) for value in marked if low <= value <= min(high, 1.0)}
     parts += charts.axis_across(across, BASE, labels)
     parts.append(unit_note(talk.say("points.axis"), BASE + 40))
     parts.append(text(talk.say("unit.points"), 0, 14, class_="note"))

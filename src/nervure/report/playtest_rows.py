@@ -223,6 +223,11 @@ def _small(wide: float, high: float, content: list[str]) -> str:
     )
 
 
+def idle_cards(result: PlaytestResult, game: Game) -> list[str]:
+    """Give the part cards of the deck that never left with a claim."""
+    return [row.card for row in result.cards if game.copies.get(row.card) and not row.claimed]
+
+
 def sure_cards(result: PlaytestResult) -> Iterator[CardRow]:
     """Give the cards whose effect is sure after Holm, the strongest first."""
     found = [row for row in result.cards if row.p_holm is not None and row.p_holm < SURE]
