@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from importlib import resources
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
-from nervure import maps
+from nervure import maps, words
 from nervure.game import Game, read_game
 from nervure.project import read_folder
 from nervure.records import (
@@ -329,3 +330,14 @@ def test_names_are_shown_as_text(tmp_path: Path, result: PlaytestResult) -> None
 
     assert "Locks &amp; &lt;b&gt;Sons&lt;/b&gt;" in found
     assert "<b>Sons" not in found
+
+
+def test_every_text_that_the_page_asks_for_exists() -> None:
+    report = resources.files("nervure.report")
+    files = [file for file in report.iterdir() if file.name.startswith("playtest_")]
+    asked = set(re.findall(r'told\("([^"]+)"', (report / "templates/playtest.html").read_text()))
+    for file in files:
+        asked |= set(re.findall(r'\.(?:tell|head)\(\s*"([^"]+)"', file.read_text("utf-8")))
+
+    assert len(asked) > 60
+    assert [key for key in sorted(asked) if not words.has(f"playtest_page.{key}")] == []

@@ -61,7 +61,7 @@ def claims_leaf(claims: Claims, game: Game, talk: Talk) -> Leaf:
         language=talk.language,
         key="claims-leaf",
         thickness=_thickness(claims, game, most),
-        gauge=Gauge(talk.say("claims.gauge"), bars),
+        gauge=Gauge(talk.tell("claims.gauge"), bars),
     )
     on_the_way = {
         structure

@@ -39,7 +39,7 @@ def lengths_plate(result: PlaytestResult, game: Game, talk: Talk) -> Plate | Non
     steepest = max(max(hill.counts) / sum(hill.counts) / hill.width for hill in hills)
     parts: list[str] = []
     if goal is not None:
-        parts += _goal_over(scale, goal, talk.say("lengths.goal", goal=say_range(*goal, unit)))
+        parts += _goal_over(scale, goal, talk.tell("lengths.goal", goal=say_range(*goal, unit)))
     for line, hill in enumerate(hills):
         base = top + (line + 1) * (HILL + 26) - 26
         measure = result.measure(unit, hill.players)
@@ -51,7 +51,7 @@ def lengths_plate(result: PlaytestResult, game: Game, talk: Talk) -> Plate | Non
     labels = {value: say_figure(value, unit) for value in ticks(scale.low, scale.high, 8)}
     parts += charts.axis_across(scale, base + 6, labels)
     parts.append(
-        text(talk.say(f"unit.{unit}"), RIGHT, base + 44, class_="note", text_anchor="end")
+        text(talk.tell(f"unit.{unit}"), RIGHT, base + 44, class_="note", text_anchor="end")
     )
     told = " ".join(_length_told(result, hill, unit, talk) for hill in hills)
     rows = tuple(
@@ -68,10 +68,10 @@ def lengths_plate(result: PlaytestResult, game: Game, talk: Talk) -> Plate | Non
     )
     return Plate(
         "lengths",
-        talk.say("lengths.title"),
-        talk.say("lengths.caption-goal" if goal is not None else "lengths.caption"),
+        talk.tell("lengths.title"),
+        talk.tell("lengths.caption-goal" if goal is not None else "lengths.caption"),
         Markup(chart("lengths", told, *parts, height=base + 48)),
-        Table(talk.say("lengths.table"), talk.head("lengths.head"), rows),
+        Table(talk.tell("lengths.table"), talk.head("lengths.head"), rows),
     )
 
 
@@ -115,8 +115,8 @@ def _marks(
         yield element("path", d=path, class_="dashed")
         figure = say_figure(value, "minutes")
         if is_first:
-            said = ", ".join(talk.say(f"lengths.{name}") for name in sorted(names))
-            figure = talk.say("lengths.mark", names=said, figure=figure)
+            said = ", ".join(talk.tell(f"lengths.{name}") for name in sorted(names))
+            figure = talk.tell("lengths.mark", names=said, figure=figure)
         anchor, shift = ("end", -5) if names == ["p10"] else ("start", 5)
         yield text(figure, x + shift, top + 8, class_="value", text_anchor=anchor)
 
@@ -125,9 +125,9 @@ def _length_told(result: PlaytestResult, hill: Histogram, unit: str, talk: Talk)
     measure = result.measure(unit, hill.players)
     details = measure.details if measure is not None else {}
     figures = {name: say_figure(details.get(name, 0.0), unit) for name in ("p10", "p50", "p90")}
-    return talk.say(
+    return talk.tell(
         "lengths.told",
         players=talk.amount("players", hill.players),
-        unit=talk.say(f"unit.{unit}"),
+        unit=talk.tell(f"unit.{unit}"),
         **figures,
     )

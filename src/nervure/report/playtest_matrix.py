@@ -57,12 +57,12 @@ def styles_plate(result: PlaytestResult, talk: Talk) -> Plate | None:
     )
     return Plate(
         "styles",
-        talk.say("styles.title"),
-        talk.say("styles.caption"),
+        talk.tell("styles.title"),
+        talk.tell("styles.caption"),
         Markup(
             chart("styles", _styles_told(result, talk), *parts, height=lines * (high + 18) - 10)
         ),
-        Table(talk.say("styles.table"), talk.head("styles.head"), rows),
+        Table(talk.tell("styles.table"), talk.head("styles.head"), rows),
     )
 
 
@@ -121,7 +121,7 @@ def told_apart(pair: StylePair, even: float) -> str:
 
 def _styles_told(result: PlaytestResult, talk: Talk) -> str:
     sure = [
-        talk.say(
+        talk.tell(
             "styles.wins",
             style=pair.style,
             against=pair.against,
@@ -131,4 +131,4 @@ def _styles_told(result: PlaytestResult, talk: Talk) -> str:
         for pair in result.styles
         if told_apart(pair, 1 / pair.players) == "above"
     ]
-    return " ".join(sure) if sure else talk.say("styles.none")
+    return " ".join(sure) if sure else talk.tell("styles.none")

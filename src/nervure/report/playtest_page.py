@@ -83,7 +83,7 @@ class _Page:
 
     def __init__(self, result: PlaytestResult, game: Game) -> None:
         self.result, self.game, self.talk = result, game, Talk(game)
-        self.say, self.amount = self.talk.say, self.talk.amount
+        self.tell, self.amount = self.talk.tell, self.talk.amount
 
     def filled(self) -> str:
         claims = self.claims
@@ -91,7 +91,7 @@ class _Page:
         hardly = frozenset(claims.hardly)
         return render(
             "playtest.html",
-            title=self.say("title"),
+            title=self.tell("title"),
             game=self.game.title,
             language=self.talk.language,
             steps=self.steps,
@@ -166,7 +166,7 @@ class _Page:
         shown |= {"claims"} if self.claims.shares else set()
         shown |= {"cards"} if self.result.cards else set()
         return [
-            Step(self.say(f"step.{part}"), f"#{part}", "attention" if trouble else "order")
+            Step(self.tell(f"step.{part}"), f"#{part}", "attention" if trouble else "order")
             for part, trouble in troubled.items()
             if part in shown
         ]
@@ -175,10 +175,10 @@ class _Page:
     def in_order(self) -> list[str]:
         goals = len(self.result.verdicts)
         if not goals:
-            return [self.say("standing.no-goals")]
+            return [self.tell("standing.no-goals")]
         good = self.counts["holds"] + self.counts["certain"]
         if not good:
-            return [self.say("standing.none-hold")]
+            return [self.tell("standing.none-hold")]
         found = [self.amount("standing.hold", good, goals=goals)]
         if self.counts["certain"]:
             found.append(self.amount("standing.certain", self.counts["certain"]))
@@ -205,7 +205,7 @@ class _Page:
         return found
 
     def _attention(self, verdict: Verdict) -> str:
-        return self.say(f"standing.{verdict.verdict}", goal=self.goal_name(verdict.goal))
+        return self.tell(f"standing.{verdict.verdict}", goal=self.goal_name(verdict.goal))
 
     @property
     def following(self) -> str:
@@ -213,18 +213,18 @@ class _Page:
         watched = [v for v in self.result.verdicts if v.verdict == "watch"]
         folder = self.game.folder.path.name
         if self.result.stopped:
-            return self.say("next.go-on", folder=folder)
+            return self.tell("next.go-on", folder=folder)
         if fails:
             goal = self.goal_name(fails[0].goal)
-            return self.say("next.change", goal=goal, folder=folder)
+            return self.tell("next.change", goal=goal, folder=folder)
         settled = [v.more_games for v in watched if v.more_games is not None]
         if settled:
-            return self.say("next.more", games=rounded_up(max(settled)), folder=folder)
+            return self.tell("next.more", games=rounded_up(max(settled)), folder=folder)
         if watched:
-            return self.say("next.edge", goal=self.goal_name(watched[0].goal))
+            return self.tell("next.edge", goal=self.goal_name(watched[0].goal))
         if not self.result.verdicts:
-            return self.say("next.goals")
-        return self.say("next.people")
+            return self.tell("next.goals")
+        return self.tell("next.people")
 
     # How it was played
 
@@ -233,14 +233,14 @@ class _Page:
         sizes = self.talk.listed([str(size) for size in table_sizes(self.result)])
         parts = [self._step(kind) for kind in dict.fromkeys(s["kind"] for s in self.result.plan)]
         timed = self.result.seconds_per_turn != self.game.goals.seconds_per_turn
-        return self.say(
+        return self.tell(
             "played.stopped" if self.result.stopped else "played.all",
             games=say_count(self.result.games),
             sizes=sizes,
             parts="; ".join(parts),
             seed=self.result.seed,
             seconds=say_figure(self.result.seconds_per_turn, "seconds"),
-            why=self.say("played.timed" if timed else "played.set"),
+            why=self.tell("played.timed" if timed else "played.set"),
         )
 
     def _step(self, kind: str) -> str:
@@ -254,7 +254,7 @@ class _Page:
             by_size[len(step["line_up"]), frozenset(step["line_up"])] += step["played"]
         if kind == "styles":
             most = max(by_size.values())
-        return self.say(f"played.{kind}", games=say_count(most), styles=names)
+        return self.tell(f"played.{kind}", games=say_count(most), styles=names)
 
     # Verdicts
 
@@ -269,7 +269,7 @@ class _Page:
         unit = said_unit(verdict.goal, verdict.unit)
         return Judged(
             verdict,
-            self.say(f"verdict.{verdict.verdict}"),
+            self.tell(f"verdict.{verdict.verdict}"),
             f"{head}:" if head else "",
             rest,
             self._others(verdict),
@@ -279,7 +279,7 @@ class _Page:
                     verdict,
                     f"ruler-{verdict.goal}",
                     self._told(verdict),
-                    self.say(f"axis.{unit}") if self.talk.has(f"axis.{unit}") else unit,
+                    self.tell(f"axis.{unit}") if self.talk.has(f"axis.{unit}") else unit,
                 )
             ),
         )
@@ -289,19 +289,19 @@ class _Page:
         goal = say_range(verdict.low, verdict.high, unit)
         name = self.goal_name(verdict.goal)
         if verdict.value is None:
-            return self.say("ruler.open", goal=goal, name=name)
+            return self.tell("ruler.open", goal=goal, name=name)
         places = places_for(verdict.interval, unit)
         figure = say_figure(verdict.value, unit, places)
         interval = self.talk.interval(verdict.interval, unit, places)
         key = "ruler.told" if interval else "ruler.exact"
-        return self.say(key, name=name, goal=goal, figure=figure, interval=interval)
+        return self.tell(key, name=name, goal=goal, figure=figure, interval=interval)
 
     def _others(self, verdict: Verdict) -> str:
         """Give the figure at the other numbers of players."""
         unit = said_unit(verdict.goal, verdict.unit)
         places = places_for(verdict.interval, unit)
         found = [
-            self.say(
+            self.tell(
                 "verdict.other",
                 players=self.amount("players", measure.players),
                 figure=say_figure(measure.value, unit, places),
@@ -311,11 +311,11 @@ class _Page:
             and verdict.players is not None
             and measure.players != verdict.players
         ]
-        return self.say("verdict.others", figures=", ".join(found)) if found else ""
+        return self.tell("verdict.others", figures=", ".join(found)) if found else ""
 
     def goal_name(self, goal: str) -> str:
         """Give the name of a measure in running text."""
-        return self.say(f"measure.{goal}") if self.talk.has(f"measure.{goal}") else goal
+        return self.tell(f"measure.{goal}") if self.talk.has(f"measure.{goal}") else goal
 
     @property
     def said_open(self) -> str:
@@ -332,34 +332,34 @@ class _Page:
             return []
         often = sorted(claims.shares, key=lambda target: -claims.shares[target])[:3]
         found = [
-            self.say("meaning.often", names=self.talk.listed([self.talk.name(t) for t in often]))
+            self.tell("meaning.often", names=self.talk.listed([self.talk.name(t) for t in often]))
         ]
         if claims.never:
             names = [self.talk.name(target) for target in claims.never[:NAMED]]
             more = len(claims.never) - len(names)
             if more > 0:
                 names.append(self.amount("meaning.more", more))
-            found.append(self.say("meaning.never", names=self.talk.listed(names)))
+            found.append(self.tell("meaning.never", names=self.talk.listed(names)))
         elif claims.hardly:
             found.append(self.amount("meaning.hardly", len(claims.hardly)))
         else:
-            found.append(self.say("meaning.even"))
+            found.append(self.tell("meaning.even"))
         return found
 
     @property
     def sure(self) -> str:
         cards = list(sure_cards(self.result))
         if not cards:
-            return self.say("cards.none-sure")
+            return self.tell("cards.none-sure")
         names = [
-            self.say(
+            self.tell(
                 "cards.worth",
                 card=self.talk.card(row.card),
                 effect=self.talk.signed(100 * (row.effect or 0.0), 1),
             )
             for row in cards[:NAMED]
         ]
-        return self.say("cards.sure", names=self.talk.listed(names))
+        return self.tell("cards.sure", names=self.talk.listed(names))
 
 
 def _is_below(verdict: Verdict) -> bool:

@@ -72,17 +72,17 @@ def points_plate(result: PlaytestResult, game: Game, talk: Talk) -> Plate | None
     marked = (tenth * step for tenth in TENTHS for step in steps)
     labels = {value: _said(value) for value in marked if low <= value <= min(high, 1.0)}
     parts += charts.axis_across(across, BASE, labels)
-    parts.append(unit_note(talk.say("points.axis"), BASE + 40))
-    parts.append(text(talk.say("unit.points"), 0, 14, class_="note"))
+    parts.append(unit_note(talk.tell("points.axis"), BASE + 40))
+    parts.append(text(talk.tell("unit.points"), 0, 14, class_="note"))
     told = _told(off, talk)
     cards = game.odds_cards
     return Plate(
         "points",
-        talk.say("points.title"),
-        f"{talk.say('points.caption', cards=cards)} {told}",
+        talk.tell("points.title"),
+        f"{talk.tell('points.caption', cards=cards)} {told}",
         Markup(chart("points", told, *parts, height=BASE + 46)),
         Table(
-            talk.say("points.table", cards=cards),
+            talk.tell("points.table", cards=cards),
             talk.head("points.head"),
             tuple(_row(rung, talk) for rung in rungs),
         ),
@@ -122,7 +122,7 @@ def _names(off: Sequence[Rung], across: Scale, up: Scale, talk: Talk) -> Iterato
     for rung in off:
         if rung.target in named or len(named) == NAMED:
             continue
-        name = talk.say("points.rung", target=talk.name(rung.target), cards=rung.cards)
+        name = talk.tell("points.rung", target=talk.name(rung.target), cards=rung.cards)
         wide = width(name, LABEL, SANS_BOLD)
         x, y = across(rung.chance), up(rung.points)
         for left in (x + 12, x - 12 - wide):
@@ -139,10 +139,10 @@ def _names(off: Sequence[Rung], across: Scale, up: Scale, talk: Talk) -> Iterato
 
 def _told(off: Sequence[Rung], talk: Talk) -> str:
     if not off:
-        return talk.say("points.fair")
+        return talk.tell("points.fair")
     under = {rung.target for rung in off if rung.off < 0}
     over = {rung.target for rung in off if rung.off > 0}
-    return talk.say("points.told", under=len(under), over=len(over))
+    return talk.tell("points.told", under=len(under), over=len(over))
 
 
 def _row(rung: Rung, talk: Talk) -> tuple[str, ...]:
@@ -153,6 +153,6 @@ def _row(rung: Rung, talk: Talk) -> tuple[str, ...]:
         say_figure(rung.chance, "share"),
         str(rung.points),
         say_figure(rung.asked, "points"),
-        talk.say(f"points.{key}"),
+        talk.tell(f"points.{key}"),
         say_count(rung.claims),
     )

@@ -65,9 +65,9 @@ def _measure_row(result: PlaytestResult, name: str, talk: Talk) -> MeasureRow:
     known = talk.has(f"measure.{name}")
     return MeasureRow(
         name,
-        talk.say(f"measure.{name}") if known else name,
-        talk.say(f"what.{name}") if known else "",
-        talk.say(f"unit.{unit}") if talk.has(f"unit.{unit}") else unit,
+        talk.tell(f"measure.{name}") if known else name,
+        talk.tell(f"what.{name}") if known else "",
+        talk.tell(f"unit.{unit}") if talk.has(f"unit.{unit}") else unit,
         tuple(Cell() if measure is None else _cell(measure, talk) for measure in found),
     )
 
@@ -180,7 +180,7 @@ def _card_line(row: CardRow, game: Game, talk: Talk, reach: float, most: float) 
 
 def _said_p(p: float, talk: Talk) -> str:
     if p < 0.001:
-        return talk.say("cards.p-small")
+        return talk.tell("cards.p-small")
     return f"{p:.2f}" if p >= 0.1 else f"{p:.3f}"
 
 

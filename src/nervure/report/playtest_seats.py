@@ -36,7 +36,7 @@ def seats_plate(result: PlaytestResult, talk: Talk) -> Plate | None:
         y += 20
         parts.append(talk.row_name("players", size, y + 5))
         for seat, (share, ends) in enumerate(shares, 1):
-            named = talk.say("seats.seat", seat=seat)
+            named = talk.tell("seats.seat", seat=seat)
             parts.append(text(named, NAMED, y + 5, class_="row", text_anchor="end"))
             parts.append(charts.hair(NAMED + 10, y, RIGHT, y))
             low, high = (100 * (end - 1 / size) for end in ends)
@@ -49,12 +49,14 @@ def seats_plate(result: PlaytestResult, talk: Talk) -> Plate | None:
             y += 25
     even = scale(0)
     line = element("path", d=f"M{number(even)} 22V{number(y)}", class_="even")
-    note = text(talk.say("seats.even"), even, 14, class_="note", text_anchor="middle")
+    note = text(talk.tell("seats.even"), even, 14, class_="note", text_anchor="middle")
     labels = {value: talk.signed(value) for value in ticks(-reach, reach, 8)}
     parts = [line, *parts, note, *charts.axis_across(scale, y, labels)]
-    parts.append(text(talk.say("seats.axis"), scale.end, y + 40, class_="note", text_anchor="end"))
+    parts.append(
+        text(talk.tell("seats.axis"), scale.end, y + 40, class_="note", text_anchor="end")
+    )
     told = " ".join(
-        talk.say(
+        talk.tell(
             "seats.told",
             players=talk.amount("players", size),
             shares=", ".join(say_figure(share, "share", 1) for share, _ in shares),
@@ -63,8 +65,8 @@ def seats_plate(result: PlaytestResult, talk: Talk) -> Plate | None:
     )
     return Plate(
         "seats",
-        talk.say("seats.title"),
-        talk.say("seats.caption", style=talk.reference(result)),
+        talk.tell("seats.title"),
+        talk.tell("seats.caption", style=talk.reference(result)),
         Markup(chart("seats", told, *parts, height=y + 46)),
-        Table(talk.say("seats.table"), talk.head("seats.head"), tuple(rows)),
+        Table(talk.tell("seats.table"), talk.head("seats.head"), tuple(rows)),
     )

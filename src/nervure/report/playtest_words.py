@@ -24,7 +24,7 @@ class Talk:
         """The project's language."""
         return self.game.folder.language
 
-    def say(self, key: str, /, **values: object) -> str:
+    def tell(self, key: str, /, **values: object) -> str:
         """Give a text of the page, in the words of the map."""
         return words.say(f"{AREA}.{key}", self.language, **{**self.game.words, **values})
 
@@ -38,13 +38,13 @@ class Talk:
 
     def head(self, key: str, /) -> tuple[str, ...]:
         """Give the heads of a table's columns, kept in one text with bars between."""
-        return tuple(part.strip() for part in self.say(key).split("|"))
+        return tuple(part.strip() for part in self.tell(key).split("|"))
 
     def listed(self, parts: list[str]) -> str:
         """Give names in a row: a, b and c."""
         if len(parts) < 2:
             return "".join(parts)
-        return self.say("and", first=", ".join(parts[:-1]), last=parts[-1])
+        return self.tell("and", first=", ".join(parts[:-1]), last=parts[-1])
 
     def name(self, target: str) -> str:
         """Give a target's name."""
@@ -53,12 +53,12 @@ class Talk:
     def card(self, kind: str) -> str:
         """Give the name of a kind of part card."""
         if kind == "wild:any":
-            return self.say("cards.wild-any")
+            return self.tell("cards.wild-any")
         if kind.startswith("wild:"):
             tiers = {row.id: row.name.lower() for row in self.game.anatomy.map.tiers}
-            return self.say("cards.wild", tier=tiers[kind.removeprefix("wild:")])
+            return self.tell("cards.wild", tier=tiers[kind.removeprefix("wild:")])
         if kind == "variant":
-            return self.say("cards.variant")
+            return self.tell("cards.variant")
         return self.game.anatomy.structure(kind).name
 
     def reference(self, result: PlaytestResult) -> str:
@@ -82,7 +82,7 @@ class Talk:
         if interval is None or interval[0] == interval[1]:
             return ""
         if max(map(abs, interval)) >= UNKNOWN:
-            return self.say("unknown")
+            return self.tell("unknown")
         places = places_for(interval, unit) if places is None else places
         low, high = (say_figure(end, unit, places).removesuffix(" %") for end in interval)
-        return self.say("interval", low=low, high=high)
+        return self.tell("interval", low=low, high=high)
