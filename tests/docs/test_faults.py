@@ -18,6 +18,9 @@ SENTENCES = {
 }
 ROWS = re.findall(r"^\| `([a-z0-9-]+)` \| (error|warning) \| (.*) \|$", PAGE, re.M)
 
+# A sentence for the log is no code.
+CODE = re.compile("[a-z0-9-]+")
+
 
 def _trees() -> Iterator[ast.AST]:
     for file in (ROOT / "src/nervure").rglob("*.py"):
@@ -40,7 +43,7 @@ def _codes_made() -> set[str]:
             if isinstance(node, ast.Call) and node.args:
                 name = getattr(node.func, "id", getattr(node.func, "attr", ""))
                 if name in ("error", "warning"):
-                    codes |= _texts_in(node.args[0])
+                    codes |= {text for text in _texts_in(node.args[0]) if CODE.fullmatch(text)}
     return codes
 
 

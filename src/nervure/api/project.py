@@ -137,7 +137,11 @@ class Project:
         ------
         FaultyProject
             Nothing in the folder can be read, or the review sheet cannot.
+        BadUsage
+            There is no such review sheet.
         """
+        if review is not None and not Path(review).exists():
+            raise BadUsage(words.say("cli.no-review", file=review))
         from nervure.report import check_page, check_record
 
         record = check_record(
@@ -477,10 +481,9 @@ def _playtest_summary(data: dict[str, Any]) -> str:
         if mark in marks
     ]
     games = f"{data['games']:,}".replace(",", "\N{NARROW NO-BREAK SPACE}")
-    summary = words.say("cli.played", games=games, seed=data["seed"])
-    if found:
-        summary += " " + words.say("cli.goals", found=", ".join(found))
-    return summary
+    played = words.say("cli.played", games=games, seed=data["seed"])
+    goals = words.say("cli.goals", found=", ".join(found)) if found else words.say("cli.no-goals")
+    return f"{played} {goals}"
 
 
 def _print_summary(data: dict[str, Any]) -> str:

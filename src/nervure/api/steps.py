@@ -96,6 +96,7 @@ def do_all(project: Project, out: Path, playing: Mapping[str, Any]) -> Result:
     shown = [{key: step[key] for key in SHOWN} for step in steps]
     data = {
         "ok": all(step["ok"] for step in steps),
+        "faults": [fault.to_dict() for fault in project.faults] if reason else [],
         "stopped": any(step["state"] == "stopped" for step in steps),
         "steps": shown,
         "index": str(index),

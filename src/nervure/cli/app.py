@@ -56,6 +56,10 @@ def _number(text: str) -> float:
         raise typer.BadParameter(words.say("cli.no-number", value=text)) from None
 
 
+class _Stopped(Exception):  # noqa: N818 - no error: a person asked for it
+    """A person stopped the work; the message says what is kept."""
+
+
 def _version(asked: bool) -> None:
     if asked:
         typer.echo(f"nervure {__version__}")
@@ -236,8 +240,7 @@ def playtest(
         )
     _finish(result, show.playtest, as_json, quiet)
     if stop.asked:
-        show.say(words.say("cli.stopped-playtest"), to_error=True)
-        raise typer.Exit(STOPPED)
+        raise _Stopped(words.say("cli.stopped-playtest"))
 
 
 @app.command(name="print", help=words.say("cli.help.print"))
@@ -298,8 +301,7 @@ def _all(do_all: Callable[..., Any], as_json: bool, quiet: bool, **options: Any)
         result = do_all(progress=report, stop=stop, on_prepare=_prepare(quiet), **options)
     _finish(result, show.steps, as_json, quiet)
     if stop.asked:
-        show.say(words.say("cli.stopped"), to_error=True)
-        raise typer.Exit(STOPPED)
+        raise _Stopped(words.say("cli.stopped"))
     if not result["ok"]:
         raise typer.Exit(REFUSED)
 
@@ -328,11 +330,14 @@ def main(arguments: list[str] | None = None) -> None:
 def _run(given: list[str], as_json: bool) -> int:
     """Run a command and give the exit code."""
     try:
-        return app(given, prog_name="nervure", standalone_mode=False) or GOOD
+        code: int = app(given, prog_name="nervure", standalone_mode=False) or GOOD
+        if code == STOPPED:  # what typer makes of an interrupt in the midst of a command
+            raise _Stopped(words.say("cli.stopped"))
+        return code
     except NervureError as error:
         _refuse(error, as_json)
-    except KeyboardInterrupt:
-        show.say(words.say("cli.stopped"), to_error=True)
+    except _Stopped as stopped:
+        show.say(str(stopped), to_error=True)
         return STOPPED
     except BrokenPipeError:  # who read the output has gone; there is nobody to tell
         sys.stdout = None

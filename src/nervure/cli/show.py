@@ -170,7 +170,8 @@ def printed(result: Result) -> None:
 
 
 def steps(result: Result) -> None:
-    """Print each step with its state, then the page to open."""
+    """Print each step with its state, then the page to open; errors to standard error."""
+    faults([fault for fault in result["faults"] if fault["level"] == "error"], to_error=True)
     for step in result["steps"]:
         state, name = words.say(f"cli.step-{step['state']}"), words.say(f"cli.step.{step['name']}")
         say(f"{state}  {name}: {step['sentence']}")
