@@ -90,6 +90,13 @@ def test_a_notebook_shows_table_caution_and_the_house_colours(leg: Project) -> N
     assert words.say("cli.more-rows", count=len(leg.anatomy.map.targets) - 12) in page
 
 
+def test_a_notebook_says_what_is_lost_in_words(leg: Project) -> None:
+    page = leg.cut(["l5"])._repr_html_()
+
+    assert ">most</td>" in page
+    assert "0.667" not in page
+
+
 def test_a_notebook_shows_no_markup_of_the_author() -> None:
     page = Result("check", {}, "<b>&", ({"file": "<script>"},), ("file",))._repr_html_()
 

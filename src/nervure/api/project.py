@@ -212,7 +212,9 @@ class Project:
         ]
         sites_cut = " + ".join(site_name(self.folder.map, site) for site in data["sites"])
         summary = many("cli.cut", len(cut.affected), sites=sites_cut)
-        return Result("cut", data, summary, rows, ("target", "lost", "in_words"))
+        # On screens the words stand; the share is a convention of this tool, given on asking.
+        shown = ("target", "in_words")
+        return Result("cut", data, summary, rows, ("target", "lost", "in_words"), shown)
 
     def localize(
         self, affected: Sequence[str], spared: Sequence[str] = (), error: float = 0.05

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
@@ -32,6 +32,8 @@ class Result:
         Its main table, one mapping a row.
     columns
         Those of the main table, also where it has no row.
+    shown
+        Those that a notebook shows; blank: all.
 
     Examples
     --------
@@ -46,7 +48,8 @@ class Result:
     data: Mapping[str, Any]
     summary: str
     rows: Rows = ()
-    columns: tuple[str, ...] = field(default=())
+    columns: tuple[str, ...] = ()
+    shown: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         return f"<{self.kind}: {self.summary}>"
@@ -106,7 +109,8 @@ class Result:
         from nervure.typeset.palette import HERBARIUM
 
         template = (resources.files(__package__) / "result.html").read_text("utf-8")
-        columns = self.columns or tuple(dict.fromkeys(name for row in self.rows for name in row))
+        known = tuple(dict.fromkeys(name for row in self.rows for name in row))
+        columns = self.shown or self.columns or known
         page: str = jinja2.Template(template, autoescape=True, trim_blocks=True).render(
             result=self,
             columns=columns,
@@ -140,8 +144,10 @@ def _flat(value: Any) -> Any:
 
 def _shown(value: Any) -> str:
     """Write a value for people; nested data are left to `Result.to_dict`."""
-    if value is None:
+    if value is None or value is False:
         return ""
+    if value is True:
+        return words.say("cli.yes")
     if isinstance(value, float):
         return f"{value:.3g}"
     if isinstance(value, list | tuple):
