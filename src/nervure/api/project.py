@@ -1,7 +1,8 @@
 """A project folder and its verbs.
 
 A verb forwards to its workshop and packs what comes back into a `Result`. No rule and no
-formula stands here.
+formula stands here. More than half of the module is the description of the verbs' options,
+which is why they stand together.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from nervure import words
 from nervure.api.names import site_name, target_names
 from nervure.api.result import Result, many
 from nervure.api.steps import do_all
+from nervure.api.summaries import check_summary, playtest_summary, print_summary
 from nervure.errors import (
     BadUsage,
     Fault,
@@ -159,7 +161,7 @@ class Project:
             "review_sheet_kept": answered,
             "caution": words.say("caution.lesions"),
         }
-        return Result("check", data, _check_summary(data), data["faults"], FAULT_COLUMNS)
+        return Result("check", data, check_summary(data), data["faults"], FAULT_COLUMNS)
 
     def pathways(self, target: str) -> Result:
         """Give the pathways of one target, fibre by fibre, origin first.
@@ -319,7 +321,7 @@ class Project:
             {name: {"measure": measure, **figure}[name] for name in columns}
             for measure, figure in data["measures"].items()
         ]
-        return Result("playtest", data, _playtest_summary(data), rows, columns)
+        return Result("playtest", data, playtest_summary(data), rows, columns)
 
     def print(
         self,
@@ -356,7 +358,7 @@ class Project:
         target = free_folder(self.out(out) / "print")
         data = press.print_deck(game, target, paper=paper, decks=decks, **asked).to_dict()
         columns = ("path", "kind", "pages", "width_mm", "height_mm")
-        return Result("print", data, _print_summary(data), data["files"], columns)
+        return Result("print", data, print_summary(data), data["files"], columns)
 
     def all(
         self,
@@ -463,32 +465,3 @@ def _distinct(
     for pathway in pathways:
         main[pathway.structures] = main.get(pathway.structures, False) or pathway.main
     return list(main.items())
-
-
-def _check_summary(data: dict[str, Any]) -> str:
-    errors = sum(fault["level"] == "error" for fault in data["faults"])
-    counts = {
-        "errors": many("cli.errors", errors),
-        "warnings": many("cli.warnings", len(data["faults"]) - errors),
-    }
-    key = "cli.check-good" if data["ok"] else "cli.check-faulty"
-    return words.say(key, **counts, **data["map"])
-
-
-def _playtest_summary(data: dict[str, Any]) -> str:
-    marks = [verdict["verdict"] for verdict in data["verdicts"]]
-    found = [
-        many(f"cli.goals-{mark}", marks.count(mark))
-        for mark in ("fails", "watch", "holds", "certain", "open")
-        if mark in marks
-    ]
-    games = f"{data['games']:,}".replace(",", "\N{NARROW NO-BREAK SPACE}")
-    played = words.say("cli.played", games=games, seed=data["seed"])
-    goals = words.say("cli.goals", found=", ".join(found)) if found else words.say("cli.no-goals")
-    return f"{played} {goals}"
-
-
-def _print_summary(data: dict[str, Any]) -> str:
-    refused = len(data["refused"])
-    fits = many("cli.unfit", refused) if refused else words.say("cli.all-fits")
-    return f"{many('cli.files', len(data['files']))} {fits}"
