@@ -36,6 +36,7 @@ NEIGHBOURS = {
     ("tune", "playtest"),
     ("table", "playtest"),
     ("cli", "api"),
+    ("cli", "web"),
     ("web", "api"),
 }
 

@@ -293,6 +293,26 @@ def demo(
     _all(api.demo, as_json, quiet, folder=folder, game=game)
 
 
+@app.command(name="open", help=words.say("web.help.open"))
+def open_(
+    projects: Annotated[
+        list[Path] | None,
+        typer.Argument(metavar="[PROJECT]…", help=words.say("web.help.projects")),
+    ] = None,
+    host: Annotated[
+        str, typer.Option("--host", metavar="HOST", help=words.say("web.help.host"))
+    ] = "127.0.0.1",
+    port: Annotated[
+        int | None,
+        typer.Option("--port", parser=_whole, metavar="N", help=words.say("web.help.port")),
+    ] = None,
+) -> None:
+    """Open the workbench."""
+    from nervure.web import serve  # the web's packages: only those who open it wait for them
+
+    serve(projects or [], host, port, tell=show.say)
+
+
 def _all(do_all: Callable[..., Any], as_json: bool, quiet: bool, **options: Any) -> None:
     """Do everything with a project, and end as its steps did."""
     from nervure.cli.progress import progress, stoppable

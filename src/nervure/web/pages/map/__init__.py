@@ -1,0 +1,5 @@
+"""The page `map`."""
+
+from nervure.web.pages.map.route import PAGE
+
+__all__ = ["PAGE"]
