@@ -2,8 +2,8 @@
 
 ``inner`` makes a function that is folded into its caller: calling overhead and reference
 counts would otherwise be most of the time (docs/engine.md). ``apart`` makes one that is called
-seldom and compiled by itself: it takes few arrays. ``entry`` makes one that Python calls; it
-frees the lock and is kept on disk.
+seldom and compiled by itself; it begins with ``stay_apart()``. ``entry`` makes one that Python
+calls; it frees the lock and is kept on disk.
 """
 
 # mypy: ignore-errors
@@ -17,7 +17,8 @@ from numba.core import cgutils
 from numba.extending import intrinsic
 
 inner = njit(forceinline=True, no_cpython_wrapper=True, error_model="numpy")
-apart = njit(no_cpython_wrapper=True, error_model="numpy")
+# forceinline=False: the option is handed down from caller to callee where it is not set.
+apart = njit(forceinline=False, no_cpython_wrapper=True, error_model="numpy")
 entry = njit(nogil=True, cache=True, error_model="numpy")
 
 ONE = np.uint64(1)
@@ -53,6 +54,21 @@ def highest(typingctx, mask):
         return builder.sub(ir.Constant(ir.IntType(64), 63), leading)
 
     return types.int64(types.uint64), codegen
+
+
+@intrinsic
+def stay_apart(typingctx):
+    """Keep the function in which it stands from being folded into its callers.
+
+    Else LLVM may fold it in where it is called once, and optimise it again at every floor
+    above.
+    """
+
+    def codegen(context, builder, signature, args):
+        builder.function.attributes.add("noinline")
+        return context.get_dummy_value()
+
+    return types.void(), codegen
 
 
 @intrinsic

@@ -12,7 +12,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import ONE, ZERO, apart, highest, inner, lowest, nth_bit, popcount
+from nervure.engine._native import (
+    ONE,
+    ZERO,
+    apart,
+    highest,
+    inner,
+    lowest,
+    nth_bit,
+    popcount,
+    stay_apart,
+)
 from nervure.engine.desk import At
 from nervure.engine.layout import MOVE_SIZE, Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.stocks import draw, fill_open, turn_up, under_target_stock
@@ -41,6 +51,10 @@ from nervure.game.tables import (
     Rule,
     When,
 )
+
+# As int64 by type: a literal in the call would make numba compile the function once more.
+COUNT_ONLY = np.int64(-1)
+NOWHERE = np.int64(0)
 
 
 @inner
@@ -71,6 +85,7 @@ def arity(does):
 @apart
 def earn(desk, numbers, masks, seat, bonus):
     """Give a seat a bonus."""
+    stay_apart()
     place = seat_place(seat)
     when = whole(desk, At.BONUSES, bonus * desk.rules[At.BONUS_SIZE])
     if when == When.ONE_TIME:
@@ -113,6 +128,7 @@ def nth_option(desk, numbers, masks, does, nth, into):
     Gives the number of options; 1 for a possible part without arguments. With nth -1
     nothing is written.
     """
+    stay_apart()
     seat = np.int64(numbers[Number.SEAT])
     if does == Does.DRAW:
         return 1 if numbers[Number.STOCK_SIZE] > 0 else 0
@@ -174,22 +190,23 @@ def nth_use(desk, numbers, masks, bonus, nth):
 
     With nth -1 nothing is written. Uses the spare half of the state.
     """
+    stay_apart()
     does_something = False
     for part in range(parts_of(desk)):
         does = bonus_part(desk, bonus, part, 0)
         if does != Does.NOTHING and arity(does) == 0:
-            if nth_option(desk, numbers, masks, does, -1, 0) > 0:
+            if nth_option(desk, numbers, masks, does, COUNT_ONLY, NOWHERE) > 0:
                 does_something = True
     first, second = asking_part(desk, bonus, 0), asking_part(desk, bonus, 1)
     into = Number.CHOSEN + 2
     options = 0
     if first >= 0:
         first_does = bonus_part(desk, bonus, first, 0)
-        options = nth_option(desk, numbers, masks, first_does, -1, 0)
+        options = nth_option(desk, numbers, masks, first_does, COUNT_ONLY, NOWHERE)
         if options == 0 and second >= 0:
             first, second = second, -1
             first_does = bonus_part(desk, bonus, first, 0)
-            options = nth_option(desk, numbers, masks, first_does, -1, 0)
+            options = nth_option(desk, numbers, masks, first_does, COUNT_ONLY, NOWHERE)
     if nth >= 0:
         for column in range(MOVE_SIZE):
             numbers[Number.CHOSEN + column] = -1
@@ -206,7 +223,7 @@ def nth_use(desk, numbers, masks, bonus, nth):
     total = 0
     for option in range(options):
         imagine(desk, numbers, masks, spare, spare_masks, first_does, option)
-        more = nth_option(desk, spare, spare_masks, second_does, -1, 0)
+        more = nth_option(desk, spare, spare_masks, second_does, COUNT_ONLY, NOWHERE)
         if nth >= 0 and total <= nth < total + max(more, 1):
             nth_option(desk, numbers, masks, first_does, option, into)
             if more > 0:
@@ -220,6 +237,7 @@ def nth_use(desk, numbers, masks, bonus, nth):
 @apart
 def imagine(desk, numbers, masks, spare, spare_masks, does, option):
     """Write to the spare half the table after a part, without what chance would show."""
+    stay_apart()
     for place in range(len(numbers) // 2):
         spare[place] = numbers[place]
     for place in range(len(masks) // 2):
@@ -235,6 +253,7 @@ def imagine(desk, numbers, masks, spare, spare_masks, does, option):
 @apart
 def exchange(desk, numbers, masks, target, hides_chance):
     """Put an open target under its stock and turn the next one up where it lay."""
+    stay_apart()
     for place in range(MOST_OPEN_TARGETS):
         if numbers[Number.OPEN + place] == target:
             turn_up(desk.rules, numbers, place)
@@ -248,6 +267,7 @@ def exchange(desk, numbers, masks, target, hides_chance):
 @apart
 def do_asking_part(desk, numbers, masks, does, place):
     """Do a part whose arguments stand at a place of the numbers; not an exchange."""
+    stay_apart()
     seat = np.int64(numbers[Number.SEAT])
     first, second = np.int64(numbers[place]), np.int64(numbers[place + 1])
     if does == Does.TAKE_ANY_LOOSE:
@@ -288,6 +308,7 @@ def do_asking_part(desk, numbers, masks, does, place):
 @apart
 def place_arguments(desk, numbers, masks, bonus):
     """Write where the arguments of the chosen use's asking parts stand, -1 if dropped."""
+    stay_apart()
     first, second = asking_part(desk, bonus, 0), asking_part(desk, bonus, 1)
     numbers[Number.ASKING] = -1
     numbers[Number.ASKING + 1] = -1
@@ -295,14 +316,14 @@ def place_arguments(desk, numbers, masks, bonus):
     if first < 0:
         return
     first_does = bonus_part(desk, bonus, first, 0)
-    options = nth_option(desk, numbers, masks, first_does, -1, 0)
+    options = nth_option(desk, numbers, masks, first_does, COUNT_ONLY, NOWHERE)
     if options > 0:
         numbers[Number.ASKING] = into
     if second < 0:
         return
     second_does = bonus_part(desk, bonus, second, 0)
     if options == 0:
-        if nth_option(desk, numbers, masks, second_does, -1, 0) > 0:
+        if nth_option(desk, numbers, masks, second_does, COUNT_ONLY, NOWHERE) > 0:
             numbers[Number.ASKING + 1] = into
         return
     spare, spare_masks = numbers[len(numbers) // 2 :], masks[len(masks) // 2 :]
@@ -312,7 +333,7 @@ def place_arguments(desk, numbers, masks, bonus):
         for column in range(arity(first_does)):
             same = same and spare[into + column] == numbers[into + column]
         if same:
-            if nth_option(desk, spare, spare_masks, second_does, -1, 0) > 0:
+            if nth_option(desk, spare, spare_masks, second_does, COUNT_ONLY, NOWHERE) > 0:
                 numbers[Number.ASKING + 1] = into + arity(first_does)
             return
 
@@ -320,6 +341,7 @@ def place_arguments(desk, numbers, masks, bonus):
 @apart
 def robbed_seat(desk, numbers, which):
     """Give the seat that the chosen move's take of that number robs, -1 if there is none."""
+    stay_apart()
     seat = np.int64(numbers[Number.SEAT])
     number = numbers[Number.CHOSEN]
     if number == MoveNumber.TAKE_LOOSE:
@@ -340,6 +362,7 @@ def robbed_seat(desk, numbers, which):
 @apart
 def use_bonus(desk, numbers, masks):
     """Do the chosen use, part by part; takes that were cancelled are left out."""
+    stay_apart()
     seat = np.int64(numbers[Number.SEAT])
     place = seat_place(seat)
     bonus = np.int64(numbers[Number.CHOSEN + 1])
@@ -378,6 +401,7 @@ def asks_rival(desk, numbers, masks):
 
     Comes back after each answer, at CHOSEN, with the take at PENDING.
     """
+    stay_apart()
     number = numbers[Number.CHOSEN]
     if number == MoveNumber.LET or number == MoveNumber.CANCEL:
         if number == MoveNumber.CANCEL:
@@ -407,10 +431,11 @@ def asks_rival(desk, numbers, masks):
 @apart
 def count_uses(desk, numbers, masks, seat, nth):
     """Count the legal uses of a seat's one-time bonuses, and write the nth to CHOSEN."""
+    stay_apart()
     total = 0
     for bonus in range(desk.rules[Rule.BONUSES]):
         if numbers[Number.BONUS + seat * MOST_BONUSES + bonus] > 0:
-            found = nth_use(desk, numbers, masks, bonus, -1)
+            found = nth_use(desk, numbers, masks, bonus, COUNT_ONLY)
             if nth >= 0 and total <= nth < total + found:
                 nth_use(desk, numbers, masks, bonus, nth - total)
                 return total + found

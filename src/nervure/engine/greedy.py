@@ -29,7 +29,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import ONE, ZERO, apart, bit, inner, lowest, popcount
+from nervure.engine._native import ONE, ZERO, apart, bit, inner, lowest, popcount, stay_apart
 from nervure.engine.bonuses import (
     asking_part,
     bonus_part,
@@ -77,6 +77,7 @@ def lacks(desk, table, number, low, high, enough):
 @apart
 def worth(desk, builder, number, low, high, least):
     """Give the worth of a strand by its dense id; less is better."""
+    stay_apart()
     enough = popcount(np.uint64(whole(desk, At.TIERS, number))) >= least
     short = lacks(desk, At.CLAIMS, number, low, high, enough)
     if builder:
@@ -109,6 +110,7 @@ def with_card(desk, code, gap, kind):
 @apart
 def want(desk, numbers, masks, seat, many, builder, kind, kinds, low, high, least):
     """Give the want of a placed kind; `kinds`: what else the hand can put down."""
+    stay_apart()
     best = np.int64(WORST)
     for strand in range(many):
         if (strand_attach(desk, numbers, masks, seat, strand) >> np.uint64(kind)) & ONE != ZERO:
@@ -157,6 +159,7 @@ def is_urgent(desk, numbers, seat):
 @apart
 def full_in_sight(desk, numbers, masks, seat, number, low, high):
     """Tell whether at most two cards of hand and display make a strand full."""
+    stay_apart()
     kinds = placed(desk, masks[seat_masks(seat) + SeatMask.HAND] | masks[Mask.DISPLAY])
     code = whole(desk, At.CODES, number)
     rest = word(desk, At.ATTACH, number) & kinds
@@ -180,6 +183,7 @@ def full_in_sight(desk, numbers, masks, seat, number, low, high):
 @apart
 def choose_claim(desk, numbers, masks, seat, many, builder, low, high, least):
     """Choose a claim, if one is good; tells whether."""
+    stay_apart()
     best = np.int64(-1)
     urgent = not builder or is_urgent(desk, numbers, seat)
     for strand in range(many):
@@ -211,6 +215,7 @@ def choose_claim(desk, numbers, masks, seat, many, builder, low, high, least):
 @apart
 def choose_join(desk, numbers, masks, seat, many, builder, low, high, least):
     """Choose a join that makes a better strand than both, if there is one; tells whether."""
+    stay_apart()
     strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     best = np.int64(WORST)
     for one in range(many):
@@ -241,6 +246,7 @@ def choose_join(desk, numbers, masks, seat, many, builder, low, high, least):
 @apart
 def choose_draw(desk, numbers, masks, seat, many, builder, low, high, least):
     """Choose a draw; there is one."""
+    stay_apart()
     counts = Number.COUNTS
     hand = masks[seat_masks(seat) + SeatMask.HAND]
     kinds = placed(desk, hand)
@@ -307,6 +313,7 @@ def choose_draw(desk, numbers, masks, seat, many, builder, low, high, least):
 @apart
 def choose_lift(desk, numbers, masks, seat, many, builder, low, high, least):
     """Choose the lift of the least useful loose card, else of a strand's distal end."""
+    stay_apart()
     strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     if many == strands:
         choose_move(numbers, MoveNumber.LIFT, 0, 1, 0)
@@ -323,6 +330,7 @@ def choose_lift(desk, numbers, masks, seat, many, builder, low, high, least):
 @apart
 def rival_take(desk, numbers, masks, seat, many):
     """Choose the first take, where nothing else can be drawn."""
+    stay_apart()
     for on in range(1, desk.rules[Rule.SEATS]):
         rival = next_seat(desk, seat, on)
         if numbers[seat_place(rival) + Seat.GUARDED] == 0:
@@ -337,6 +345,7 @@ def rival_take(desk, numbers, masks, seat, many):
 @apart
 def choose_play(desk, numbers, masks, seat, many, builder, low, high, least):
     """Choose a play, attach or lay; gives the worth of the strand it makes, `WORST` if none."""
+    stay_apart()
     mine = seat_masks(seat)
     kinds = placed(desk, masks[mine + SeatMask.HAND])
     best, best_worth = np.int64(WORST * WORST), np.int64(WORST)
@@ -396,6 +405,7 @@ def choose_use(desk, numbers, masks, seat, many, builder, low, high, least):
     that the seat's strands are furthest from, if they are not near it; a take the card that
     is wanted most; a moved end must make its new strand better than both were.
     """
+    stay_apart()
     uses = np.int64(numbers[Number.COUNTS + MoveNumber.USE])
     best, choice = np.int64(WORST), np.int64(-1)
     kinds = placed(desk, masks[seat_masks(seat) + SeatMask.HAND])
@@ -447,6 +457,7 @@ def choose_use(desk, numbers, masks, seat, many, builder, low, high, least):
 @apart
 def choose_greedily(desk, numbers, masks, seat, builder):
     """Choose among the legal moves as the module says. Reads the counts, writes CHOSEN."""
+    stay_apart()
     counts = Number.COUNTS
     if numbers[Number.ROBBED] >= 0:
         choose_move(numbers, MoveNumber.CANCEL, 0, 0, 0)
@@ -490,6 +501,7 @@ def choose_greedily(desk, numbers, masks, seat, builder):
 @apart
 def choose_rest(desk, numbers, masks, seat, many):
     """Choose a join or a claim that the turn cannot do without, where it is a play."""
+    stay_apart()
     strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     low = masks[Mask.OPEN] | masks[seat_masks(seat) + SeatMask.SECRET]
     high = masks[Mask.OPEN + 1] | masks[seat_masks(seat) + SeatMask.SECRET + 1]

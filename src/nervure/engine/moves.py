@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from nervure.engine._native import ONE, ZERO, bit, highest, inner, lowest, nth_bit, popcount
-from nervure.engine.bonuses import count_uses
+from nervure.engine.bonuses import COUNT_ONLY, count_uses
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.strands import (
@@ -199,7 +199,7 @@ def count_moves(desk, numbers, masks):
         numbers[counts + MoveNumber.CLAIM] = claims
         plays += claims
     if numbers[place + Seat.HELD] > 0:
-        uses = count_uses(desk, numbers, masks, seat, -1)
+        uses = count_uses(desk, numbers, masks, seat, COUNT_ONLY)
         numbers[counts + MoveNumber.USE] = uses
         free += uses
     total = draws + plays + free

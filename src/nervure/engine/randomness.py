@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import apart, inner
+from nervure.engine._native import apart, inner, stay_apart
 
 GOLDEN = np.uint64(0x9E3779B97F4A7C15)
 _FIRST = np.uint64(0xBF58476D1CE4E5B9)
@@ -55,6 +55,7 @@ def keyed_order(key, salts, cards, order, scratch_keys, scratch):
     halves; insertion then settles what little is out of place. Writes `order`,
     `scratch_keys` (two a card), `scratch` (buckets).
     """
+    stay_apart()
     count = len(cards)
     for place in range(count + 1):
         scratch[place] = 0

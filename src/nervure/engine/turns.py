@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import ONE, ZERO, apart, inner, lowest, popcount
+from nervure.engine._native import ONE, ZERO, apart, inner, lowest, popcount, stay_apart
 from nervure.engine.desk import At
 from nervure.engine.games import EndedBy, Tie
 from nervure.engine.layout import (
@@ -82,6 +82,7 @@ def wipe(rules, numbers, masks):
 @apart
 def set_up(rules, numbers, masks, seed, deal, cards, targets):
     """Set up a game from its two keyed decks; who sits where is written by `seat_players`."""
+    stay_apart()
     wipe(rules, numbers, masks)
     seats = rules[Rule.SEATS]
     for place in range(rules[Rule.PART_CARDS]):
@@ -175,6 +176,7 @@ def end_reached(rules, numbers):
 @apart
 def close_turn(rules, numbers, masks):
     """Close the turn; ends the game, or opens the next turn. Tells whether it has ended."""
+    stay_apart()
     seat = np.int64(numbers[Number.SEAT])
     seats = rules[Rule.SEATS]
     place = seat_place(seat)
@@ -324,6 +326,7 @@ def count_left(desk, numbers, masks, row, start):
 @apart
 def write_row(desk, numbers, masks, row, rotation):
     """Write the row of a finished game, as `Row` and docs/engine.md say."""
+    stay_apart()
     share_win(desk, numbers)
     turns = np.int64(numbers[Number.TURN])
     row[Row.ROTATION] = rotation
