@@ -75,7 +75,9 @@ class View:
             steps=list(self._steps(page, reading)) if reading else [],
             several=len(bench.shelf) > 1,
             is_shared=bench.settings.is_shared,
-            own=[name for name in ("css", "js") if self._statics.has(f"pages/{page}/page.{name}")],
+            page_files=[
+                name for name in ("css", "js") if self._statics.has(f"pages/{page}/page.{name}")
+            ],
             symbols=Markup(symbols(marks)) if marks else "",
             path=request.url.path,
             **values,
