@@ -10,13 +10,14 @@ import os
 import shutil
 import subprocess
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
 from nervure.game.tables import Draw, MayPass, Rule, Tables, TieBreak
+from nervure.project import Folder
 
 SOURCE = Path(__file__).parent / "random_play.c"
 FLAGS = ("-std=c11", "-O3", "-march=native", "-Wall", "-Wextra")
@@ -64,6 +65,21 @@ class Run:
     games: int
     decisions: int
     choices_made: int  # decisions that were not forced
+
+
+PLAIN_RULES = {
+    "draws": ["stock", "display", "swap"],
+    "draw_count": 1,
+    "play_count": 1,
+    "end": ["claims: 6"],
+}
+
+
+def plain_form(folder: Folder) -> Folder:
+    """Give a project's game without wild cards and with the rules that the C source plays."""
+    deck = tuple(row for row in folder.deck if not row.card.startswith("wild:"))
+    rules = {**folder.settings.get("rules", {}), **PLAIN_RULES}
+    return replace(folder, deck=deck, settings={**folder.settings, "rules": rules})
 
 
 def why_not(tables: Tables) -> str:

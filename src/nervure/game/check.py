@@ -167,9 +167,7 @@ def check_game(game: Game) -> GameCheck:
         printed_test=printed_test(game),
         ending=ending(game),
         idle_cards=tuple(
-            name
-            for name in idle_cards(game.strands, game.claiming_strands)
-            if name in game.carded
+            name for name in idle_cards(game.strands, game.claiming_strands) if name in game.carded
         ),
         unclaimable=game.unclaimable,
         part_cards=game.part_cards,
