@@ -56,7 +56,7 @@ def _number(text: str) -> float:
         raise typer.BadParameter(words.say("cli.no-number", value=text)) from None
 
 
-class _Stopped(Exception):  # noqa: N818 - no error: a person asked for it
+class _Stopped(Exception):
     """A person stopped the work; the message says what is kept."""
 
 
