@@ -181,7 +181,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
         Project, "playtest", lambda self, **options: play(self, **SMALL, **options)
     )
     monkeypatch.setattr(
-        Project, "print", lambda self, **options: print_(self, ["backs"], **options)
+        Project, "print", lambda self, what, **options: print_(self, ["backs"], **options)
     )
 
 

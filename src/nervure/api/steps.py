@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 STEPS_FILE = "steps.json"
 INPUT_FILES = ("game.toml", "deck.csv", "plays.csv", "map.xlsx")
+PRINTED = ("cards", "backs", "sheets", "contact")
 INPUT_FOLDERS = ("map", "art", "text", "words")
 SHOWN = ("name", "state", "ok", "sentence", "files")
 
@@ -112,7 +113,7 @@ def _verb(
     verbs: dict[str, Callable[[], Result]] = {
         "check": lambda: project.check(out=out),
         "playtest": lambda: project.playtest(out=out, **playing),
-        "print": lambda: project.print(out=out),
+        "print": lambda: project.print(PRINTED, out=out),
     }
     return verbs[name]
 
@@ -163,7 +164,15 @@ def _leaves(steps: Sequence[Mapping[str, Any]]) -> Iterator[Step]:
             yield Step(title, "", "unmade", step["sentence"])
         else:
             mark: Mark = "attention" if step["attention"] else "order"
-            yield Step(title, step["files"][0], mark, step["sentence"])
+            pictures = [file for file in step["files"] if file.endswith(".png")]
+            yield Step(
+                title,
+                step["files"][0],
+                mark,
+                step["sentence"],
+                files=tuple(file for file in step["files"] if file not in pictures),
+                picture=pictures[0] if pictures else "",
+            )
 
 
 def _read_steps(out: Path) -> dict[str, dict[str, Any]]:

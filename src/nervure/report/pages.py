@@ -26,7 +26,8 @@ class Step:
     """A leaf of the twig at the head of a page.
 
     ``state``: in order, needs attention, or not made yet (then without a link).
-    ``sentence`` stands beside it on the index page.
+    ``sentence``, links to all its ``files`` and its ``picture`` stand beside it on the index
+    page.
     """
 
     name: str
@@ -34,6 +35,8 @@ class Step:
     state: State
     sentence: str = ""
     current: bool = False
+    files: tuple[str, ...] = ()
+    picture: str = ""
 
 
 @cache
