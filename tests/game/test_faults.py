@@ -104,7 +104,6 @@ BAD_DECKS = [
     ([("ma", None, "", "gift")], "error", 2, "bonus", "'gift' is no bonus"),
     ([("a", 200), ("b", 200)], "error", None, None, "406 part cards. At most 400"),
     ([("ma", 0), ("mb", 0)], "error", None, "rules.targets", "no target is left"),
-    ([("variant", 1)], "warning", None, None, "does not play variant cards yet"),
 ]
 
 
@@ -182,3 +181,13 @@ def test_the_bundled_keys_alone_give_a_game_without_errors(
     make_game: Any, small: dict[str, Any]
 ) -> None:
     assert make_game(small).ok
+
+
+def test_a_goal_that_needs_what_the_engine_does_not_play_is_told_and_stops_nothing(
+    make_game: Any, small: dict[str, Any]
+) -> None:
+    game = make_game(small, goals={"knowledge_edge": [0.1, 0.4]})
+
+    (found,) = [fault for fault in game.faults if fault.code == "not-played-yet"]
+    assert found.level == "warning"
+    assert found.place.column == "goals.knowledge_edge"
