@@ -9,13 +9,11 @@ from pathlib import Path
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, RedirectResponse, Response
+from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
-from starlette.middleware.base import RequestResponseEndpoint
 
 from nervure.errors import FaultyProject, NervureError, UnknownName
 from nervure.table import Jobs, Storage, Work
-from nervure.web.access import OPEN_PATHS, may_edit
 from nervure.web.bench import Bench
 from nervure.web.guard import Guard
 from nervure.web.pages import PAGES
@@ -61,12 +59,6 @@ def create_app(projects: Iterable[Path], storage: Storage, settings: Settings) -
     app = FastAPI(title="Nervure", docs_url=None, redoc_url=None, openapi_url=None, lifespan=life)
     app.state.bench = bench
 
-    @app.middleware("http")
-    async def ask_for_key(request: Request, go_on: RequestResponseEndpoint) -> Response:
-        if request.url.path.startswith(OPEN_PATHS) or may_edit(request, settings):
-            return await go_on(request)
-        return RedirectResponse("/key", 303)
-
     app.add_middleware(Guard, settings=settings)
 
     @app.get("/static/{name:path}", include_in_schema=False)
@@ -104,8 +96,9 @@ def _tell_errors(app: FastAPI, bench: Bench) -> None:
 
     @app.exception_handler(HTTPException)
     async def refused(request: Request, problem: HTTPException) -> Response:
-        key = {404: "missing", 405: "method"}.get(problem.status_code, "other")
-        return told(request, problem.status_code, say(f"web.problem.{key}"), [])
+        keys = {404: "problem.missing", 405: "problem.method", 413: "refused.size"}
+        key = keys.get(problem.status_code, "problem.other")
+        return told(request, problem.status_code, say(f"web.{key}"), [])
 
     @app.exception_handler(RequestValidationError)
     async def misshapen(request: Request, problem: RequestValidationError) -> Response:

@@ -2,7 +2,8 @@
 
 Comes in: any request. It is refused, with a sentence, if it names another host (a page
 elsewhere may point a name of its own at this machine), if it writes and comes from
-another site, if its body is too large, or if its sender asks too often. Every answer
+another site, if its body is too large, or if its sender asks too often; without the right
+to edit it is led to the page that asks for the key. Every answer
 carries the content policy and its companions.
 """
 
@@ -15,11 +16,14 @@ from collections.abc import Callable, Mapping
 from time import monotonic
 from urllib.parse import urlsplit
 
+from fastapi import HTTPException
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.requests import HTTPConnection
+from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from nervure import words
+from nervure.web.access import OPEN_PATHS, may_edit
 from nervure.web.settings import LOOPBACK, Settings
 
 POLICY = (
@@ -42,10 +46,6 @@ BURST = 8.0  # seconds' worth of requests at once
 ADDRESSES = 2000  # remembered at most
 
 
-class _BodyTooLargeError(Exception):
-    """More came than a body may hold."""
-
-
 class Guard:
     """The gate, as ASGI middleware."""
 
@@ -66,10 +66,13 @@ class Guard:
         if refusal is not None:
             await self._refuse(scope, receive, send, *refusal)
             return
-        if scope["type"] == "websocket":
+        request = HTTPConnection(scope)
+        if not (request.url.path.startswith(OPEN_PATHS) or may_edit(request, self._settings)):
+            await self._ask_for_key(scope, receive, send)
+        elif scope["type"] == "websocket":
             await self._app(scope, receive, send)
-            return
-        await self._pass_on(scope, headers, receive, send)
+        else:
+            await self._pass_on(scope, headers, receive, send)
 
     def _refusal(self, scope: Scope, headers: Headers) -> tuple[int, str] | None:
         hosts = headers.getlist("host")
@@ -99,29 +102,24 @@ class Guard:
         answer = PlainTextResponse(words.say(key, self._settings.language), status)
         await answer(scope, receive, _with_headers(send))
 
+    async def _ask_for_key(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "websocket":
+            await send({"type": "websocket.close", "code": 1008})
+        else:
+            await RedirectResponse("/key", 303)(scope, receive, _with_headers(send))
+
     async def _pass_on(self, scope: Scope, headers: Headers, receive: Receive, send: Send) -> None:
-        largest, seen, has_begun = self._largest(headers), 0, False
+        largest, seen = self._largest(headers), 0
 
         async def bounded() -> Message:
             nonlocal seen
             message = await receive()
             seen += len(message.get("body", b""))
             if seen > largest:  # a body without a length, or with a false one
-                raise _BodyTooLargeError
+                raise HTTPException(413)
             return message
 
-        guarded = _with_headers(send)
-
-        async def noted(message: Message) -> None:
-            nonlocal has_begun
-            has_begun = True
-            await guarded(message)
-
-        try:
-            await self._app(scope, bounded, noted)
-        except _BodyTooLargeError:
-            if not has_begun:
-                await self._refuse(scope, receive, send, 413, "web.refused.size")
+        await self._app(scope, bounded, _with_headers(send))
 
 
 def _with_headers(send: Send) -> Send:

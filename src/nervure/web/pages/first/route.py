@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Annotated
 
 from fastapi import APIRouter, File, Form, HTTPException, Request, UploadFile
+from fastapi import Path as InPath
 from fastapi.responses import FileResponse, RedirectResponse, Response
 
 from nervure import api, words
@@ -17,6 +18,7 @@ from nervure.web.bench import Bench, Page
 from nervure.web.out_files import file_of_out, sandboxed
 from nervure.web.shelf import OpenProject, slug
 
+JobNumber = Annotated[int, InPath(ge=1, le=2**53)]
 TABLE_KINDS = (".csv", ".xlsx", ".tsv", ".txt")
 
 
@@ -86,16 +88,16 @@ def routes(bench: Bench) -> APIRouter:
         return answer
 
     @router.get("/jobs/{number}")
-    def job(number: int) -> Response:
+    def job(number: JobNumber) -> Response:
         return _job_part(bench, number)
 
     @router.post("/jobs/{number}/stop")
-    def stop(request: Request, number: int) -> Response:
+    def stop(request: Request, number: JobNumber) -> Response:
         bench.jobs.stop(number)
         return _job_part(bench, number, request)
 
     @router.post("/jobs/{number}/go-on")
-    def go_on(request: Request, number: int) -> Response:
+    def go_on(request: Request, number: JobNumber) -> Response:
         bench.jobs.go_on(number)
         return _job_part(bench, number, request)
 

@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
+from nervure import words
 from nervure.anatomy import Anatomy, lay_out
 from nervure.report.leaf import Gauge, LeafStyle, draw_leaf
 from nervure.report.leaf_margin import Margin
@@ -170,6 +171,7 @@ class _Picture:
             "affected": PLATE - 2 - sum(wide.values()) - 2,
             "spared": PLATE - 2 - wide["spared"],
         }
+        self._head(root, left["affected"])
         for place, (link, name) in enumerate(zip(list(rows), self.layout.targets, strict=True)):
             told = link.find("title")
             if told is not None:
@@ -203,6 +205,18 @@ class _Picture:
                 row.append(self._finding(name, finding, left[finding], wide[finding], y))
             rows.remove(link)
             rows.append(row)
+
+    def _head(self, root: ElementTree.Element, x: float) -> None:
+        """Name the columns of losses and findings."""
+        heads = root.find("g[@class='heads']")
+        if heads is None:
+            return
+        y = number(self.shape.row(0) - 32)
+        for key, at, anchor in (("loses", x - 8, "end"), ("finding", x + 6, "start")):
+            head = ElementTree.SubElement(
+                heads, "text", {"x": number(at), "y": y, "text-anchor": anchor}
+            )
+            head.text = words.say(f"web.map.head-{key}")
 
     def _finding(
         self, target: str, finding: str, x: float, wide: float, y: float

@@ -180,11 +180,11 @@ export class Leaf {
     const target = this.target(id), pathways = this.pathways.get(id);
     const head = text("p", "", "small");
     head.append(text("b", target.name), this.count(pathways.length));
-    const list = text("ol", "", "pathlist");
+    const list = text("ol", "", "pathlist"), hasMain = pathways.some((pathway) => pathway.main);
     for (const pathway of pathways) {
       const names = pathway.structures.slice(1).map((name) => this.structure(name)?.name ?? name);
       const line = text("li", "");
-      line.append(text("b", this.shorts.get(pathway.origin)), names.join(" › ") || this.say.sayDirectly, pathway.main ? "" : ` · ${this.say.sayLesser}`);
+      line.append(text("b", this.shorts.get(pathway.origin)), names.join(" › ") || this.say.sayDirectly, pathway.main || !hasMain ? "" : ` · ${this.say.sayLesser}`);
       if (this.cut.lost.has(pathway.place)) line.append(text("span", ` · ${this.say.sayCut}`, "red"));
       list.append(line);
     }
