@@ -97,6 +97,7 @@ class _Picture:
                 part.attrib["class"] = " ".join(LIT_CLASS.sub("", part.attrib["class"]).split())
         for name in ("aria-labelledby", "role"):
             root.attrib.pop(name, None)
+        root.set("tabindex", "-1")  # Chromium would make the drawing a stop of its own
         title = root.find("title")
         if title is not None:
             root.remove(title)
@@ -148,11 +149,15 @@ class _Picture:
             (buttons if is_button else ground).append(part)
         for place, (part, name) in enumerate(zip(buttons, self.layout.nodes, strict=True)):
             told = part.find("title")
+            label = _readable(part)
+            name_said = told.text or "" if told is not None else name
+            if label.lower() not in name_said.lower():
+                name_said = f"{label}: {name_said}"
             part.attrib |= {
                 "role": "button",
                 "tabindex": "-1" if place else "0",
                 "aria-pressed": "false",
-                "aria-label": told.text or "" if told is not None else name,
+                "aria-label": name_said,
                 "data-id": name,
             }
             if told is not None:
@@ -190,6 +195,10 @@ class _Picture:
             if feel is not None:
                 feel.set("width", number(float(feel.get("width", "0")) - 152))
             row.append(link)
+            for part in link.findall("text[@class='carry']"):
+                link.remove(part)  # a button's name holds what it shows, and no more
+                part.set("aria-hidden", "true")
+                row.append(part)
             row.append(
                 ElementTree.Element(
                     "text",
@@ -241,3 +250,11 @@ class _Picture:
         text = ElementTree.SubElement(part, "text", at)
         text.text = word
         return part
+
+
+def _readable(part: ElementTree.Element) -> str:
+    """Give the label that a structure shows, its lines parted by blanks for a reader too."""
+    lines = part.findall(".//tspan")
+    for line in lines[:-1]:
+        line.tail = " "
+    return " ".join(line.text or "" for line in lines)
