@@ -60,6 +60,17 @@ def prepare(extra: str) -> None:
     (ENVIRONMENT / f"nervure-{extra or 'run'}.stamp").write_text(wanted)
 
 
+def browser() -> None:
+    """Install Chromium for the browser tests where this user may; else those tests skip."""
+    if os.name == "nt" or shutil.which("chromium") or shutil.which("chromium-browser"):
+        return
+    if not shutil.which("apt-get") or os.geteuid() != 0:
+        return
+    print("Installing Chromium for the browser tests (once) ...", flush=True)
+    for arguments in (("update", "-qq"), ("install", "-y", "-qq", "chromium")):
+        subprocess.run(["apt-get", *arguments], stdout=subprocess.DEVNULL, check=False)
+
+
 def demo() -> None:
     """Copy the main demo game to ``demo/`` and do everything with it."""
     prepare("")
@@ -69,12 +80,14 @@ def demo() -> None:
 def test() -> None:
     """Lint, types, and the tests that every change must pass."""
     lint()
+    browser()
     run(SCRIPTS / "python", "-m", "pytest", "-q")
 
 
 def test_all() -> None:
     """Run the tests and the longer suites."""
     lint()
+    browser()
     run(SCRIPTS / "python", "-m", "pytest", "-q", "-m", "long or not long")
 
 
