@@ -10,7 +10,7 @@ import pytest
 from nervure.errors import BadUsage
 from nervure.game import Game
 from nervure.playtest import Options, read_result, run
-from nervure.playtest.session import plan_of
+from nervure.playtest.request import plan_of
 from nervure.playtest.store import read_games
 from nervure.records import PlaytestResult
 
