@@ -41,7 +41,7 @@ BAD: list[tuple[list[str], str]] = [
     (["playtest", "G", "--minutes", "0"], "--minutes 0.0 does not fit."),
     (["playtest", "G", "--minutes", "nan"], "--minutes nan does not fit."),
     (["playtest", "G", "--players", "5"], "A table of 5: the rules of this game seat 2 to 2."),
-    (["playtest", "G", "--seats", "builder"], "1 players"),
+    (["playtest", "G", "--seats", "builder"], "A table of 1:"),
     (["playtest", "G", "--seats", "builder,bilder"], "'bilder' is no style"),
     (["playtest", "G", "--seats", "builder,chance", "--players", "3"], "Leave one of the two out"),
     (["playtest", "G", "--more"], "leave --more out to start one."),
