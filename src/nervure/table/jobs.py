@@ -15,7 +15,8 @@ from typing import Any
 
 from nervure import words
 from nervure.errors import BadUsage, NervureError
-from nervure.table.storage import Job, Storage
+from nervure.table.kept import Job
+from nervure.table.storage import Storage
 
 Progress = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and of how much; 0 of 0: not known."""

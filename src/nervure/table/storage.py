@@ -13,94 +13,20 @@ import secrets
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from threading import RLock
 from types import TracebackType
-from typing import Any, Literal, Self
+from typing import Any, Self
 
 from nervure import words
 from nervure.errors import BadUsage
 from nervure.table._schema import VERSION, upgrade, version_of
+from nervure.table.kept import Draft, Job, JobState, Kept, Move, Table
 
 Clock = Callable[[], datetime]
-JobState = Literal["queued", "running", "stopping", "stopped", "done", "failed"]
-OVER: tuple[JobState, ...] = ("stopped", "done", "failed")
 JOBS_KEPT_DAYS = 90
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table of play: its design (as JSON text), seed and settings never change."""
-
-    id: int
-    project: str
-    design: str
-    seed: str
-    settings: Mapping[str, Any]
-    made: str
-    ended: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One line of a table's log; ``position`` counts from 0 without a gap."""
-
-    position: int
-    seat: int
-    move: Mapping[str, Any]
-    made: str
-
-
-@dataclass(frozen=True, slots=True)
-class Job:
-    """One piece of long work.
-
-    ``done`` of ``total`` (0: not known); ``interrupted``: it stopped with the process and
-    can go on; ``goes_on``: it has been taken up again; ``message``: why it failed.
-    """
-
-    id: int
-    project: str
-    kind: str
-    options: Mapping[str, Any]
-    state: JobState
-    label: str
-    done: int
-    total: int
-    interrupted: bool
-    goes_on: bool
-    result: Mapping[str, Any]
-    message: str
-    made: str
-    ended: str | None
-
-    @property
-    def is_over(self) -> bool:
-        """Whether nothing more happens to it by itself."""
-        return self.state in OVER
-
-
-@dataclass(frozen=True, slots=True)
-class Draft:
-    """An edit that could not be written to its file, kept until it can."""
-
-    project: str
-    file: str
-    content: Mapping[str, Any]
-    made: str
-
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """How much is kept of one project."""
-
-    project: str
-    tables: int
-    moves: int
-    jobs: int
-    drafts: int
 
 
 def now() -> datetime:

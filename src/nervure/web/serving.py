@@ -96,6 +96,7 @@ def _door(host: str, port: int | None) -> socket.socket:
             door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             door.bind((host, number))
+            door.listen(128)  # whoever reads the address may come at once
         except OSError:
             door.close()
         else:
