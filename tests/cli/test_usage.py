@@ -40,6 +40,7 @@ BAD: list[tuple[list[str], str]] = [
     (["playtest", "G", "--precision", "nan"], "precision nan does not fit."),
     (["playtest", "G", "--minutes", "0"], "--minutes 0.0 does not fit."),
     (["playtest", "G", "--minutes", "nan"], "--minutes nan does not fit."),
+    (["print", "G", "--since", "nothing.json"], "'nothing.json' is no manifest"),
     (["playtest", "G", "--players", "5"], "A table of 5: the rules of this game seat 2 to 2."),
     (["playtest", "G", "--seats", "builder"], "A table of 1:"),
     (["playtest", "G", "--seats", "builder,bilder"], "'bilder' is no style"),

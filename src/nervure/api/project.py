@@ -329,6 +329,7 @@ class Project:
         *,
         paper: str = "a4",
         decks: int = 1,
+        since: str | Path | None = None,
         out: str | Path | None = None,
     ) -> Result:
         """Make print-ready files in ``out/print/``; text that does not fit is refused by card.
@@ -341,6 +342,8 @@ class Project:
             Of the home sheets: a4 or letter.
         decks
             How many decks the manifest orders.
+        since
+            The manifest of an earlier print: only what has changed is printed again.
 
         Raises
         ------
@@ -356,7 +359,8 @@ class Project:
 
         asked: dict[str, Any] = {} if what is None else {"what": tuple(what)}
         target = free_folder(self.out(out) / "print")
-        data = press.print_deck(game, target, paper=paper, decks=decks, **asked).to_dict()
+        printed = press.print_deck(game, target, paper=paper, decks=decks, since=since, **asked)
+        data = printed.to_dict()
         columns = ("path", "kind", "pages", "width_mm", "height_mm")
         return Result("print", data, print_summary(data), data["files"], columns)
 

@@ -255,6 +255,9 @@ def print_(
     decks: Annotated[
         int, typer.Option("--decks", parser=_whole, metavar="N", help=words.say("cli.help.decks"))
     ] = 1,
+    since: Annotated[
+        Path | None, typer.Option("--since", metavar="MANIFEST", help=words.say("cli.help.since"))
+    ] = None,
     out: Out = None,
     as_json: Json = False,
     quiet: Quiet = False,
@@ -262,7 +265,9 @@ def print_(
     """Make print-ready cards."""
     from nervure import api
 
-    result = api.open(project).print(what=_listed(what) or None, paper=paper, decks=decks, out=out)
+    result = api.open(project).print(
+        what=_listed(what) or None, paper=paper, decks=decks, since=since, out=out
+    )
     _finish(result, show.printed, as_json, quiet)
 
 
