@@ -122,13 +122,15 @@ def print_deck(
     deck = game if isinstance(game, Deck) else gather_deck(game)
     if grey:
         deck = _in_one_ink(deck)
+    # Read first: a manifest that cannot be read must leave nothing behind.
+    known = None if since is None else read_digests(Path(since))
     setting = set_deck(deck)
     Path(out_dir).mkdir(parents=True, exist_ok=True)
     press = _Press(setting, Path(out_dir), paper, "-grey" if grey else "", dots_per_inch)
     refused = list(setting.refused)
     notes = [*palette_notes(deck), *setting.notes]
-    if since is not None:
-        notes.append(press.leave_out_unchanged(Path(since)))
+    if since is not None and known is not None:
+        notes.append(press.leave_out_unchanged(known, Path(since).name))
     if press.wanted:
         for name in WHAT:
             if name in what:
@@ -181,18 +183,17 @@ class _Press:
     def say(self, key: str, **values: object) -> str:
         return words.say(key, self.deck.language, **values)
 
-    def leave_out_unchanged(self, manifest: Path) -> str:
+    def leave_out_unchanged(self, known: Mapping[str, str], manifest: str) -> str:
         """Print only what differs from an earlier manifest; gives the note that says so."""
-        known = read_digests(manifest)
         digests = card_digests(self.setting)
         cards = self.setting.cards
         self.wanted = [
             number for number, card in enumerate(cards) if digests[card.id] != known.get(card.id)
         ]
         if not self.wanted:
-            return self.say("press.note.nothing-changed", manifest=manifest.name)
+            return self.say("press.note.nothing-changed", manifest=manifest)
         count = len(cards) - len(self.wanted)
-        return self.say("press.note.unchanged", count=count, manifest=manifest.name)
+        return self.say("press.note.unchanged", count=count, manifest=manifest)
 
     # ------------------------------------------------------------------ files
 
