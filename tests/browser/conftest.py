@@ -23,7 +23,7 @@ FLAGS = [
 ]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[object]:
     """Chromium as Debian and others install it; where it is missing these tests are skipped."""
     found = next(
