@@ -1,8 +1,9 @@
 """Complete games by compiled code: tables in, whole-number columns out."""
 
-from nervure.engine.batch import STYLES, play
+from nervure.engine.batch import play
 from nervure.engine.games import RESULT_VERSION, EndedBy, Games, Tie, digest, joined_blocks
 from nervure.engine.layout import MoveNumber
+from nervure.engine.line_up import STYLES
 from nervure.engine.position import ARGUMENTS, Move, Position, TableStrand
 
 __all__ = [

@@ -7,7 +7,7 @@ lock, each into its own rows, so that the result does not depend on the number o
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Literal
 
@@ -15,19 +15,19 @@ import numpy as np
 
 from nervure import words
 from nervure.engine.cache import load_kernel
-from nervure.engine.desk import Ints, Words, decks_of, desk_of, sizes_of
+from nervure.engine.desk import Ints, Longs, Words, decks_of, desk_of, sizes_of
+from nervure.engine.features import memory_size
 from nervure.engine.games import Games
-from nervure.engine.layout import KIND_COLUMNS, SEAT_COLUMNS, TARGET_COLUMNS, Mask, Row, Style
-from nervure.errors import BadUsage, UnknownName
-from nervure.game.tables import Tables
+from nervure.engine.layout import KIND_COLUMNS, SEAT_COLUMNS, TARGET_COLUMNS, Mask, Row
+from nervure.engine.line_up import line_up_numbers
+from nervure.engine.weight_sets import Weights
+from nervure.errors import BadUsage
+from nervure.game.tables import MOST_SEATS, Tables
 
 CHUNK = 500
 """Fewest games that a thread is given at once, if there are so many."""
 
-STYLES: tuple[str, ...] = tuple(style.name.lower() for style in Style)
-"""Names of the styles that can be put into a line-up."""
-
-Work = tuple[Ints, Words, Ints, Ints, Words, Ints]
+Work = tuple[Ints, Words, Ints, Ints, Words, Ints, Longs]
 
 
 def play(
@@ -41,6 +41,7 @@ def play(
     workers: int = 1,
     stop: Callable[[], bool] | None = None,
     on_prepare: Callable[[], None] | None = None,
+    weights: Mapping[int, Weights] | None = None,
 ) -> Games:
     """Play complete games and give what they leave.
 
@@ -49,7 +50,7 @@ def play(
     tables
         The game at a number of seats n, from `nervure.game.compile.compile_game`.
     line_up
-        n names of styles, by player.
+        n names of styles, by player (`line_up_numbers`).
     seed
         Any whole number; its lowest 64 bits count.
     first_deal, deals
@@ -66,6 +67,8 @@ def play(
         games are those of the chunks before.
     on_prepare
         Called once if the kernel has to be compiled first, which takes some seconds.
+    weights
+        Own weights of some players, for learning; else the design's set.
 
     Returns
     -------
@@ -77,7 +80,7 @@ def play(
         The line-up does not fit the table, or a name is unknown (`UnknownName`).
     """
     seats = tables.seats
-    styles = style_numbers(line_up, seats)
+    styles = line_up_numbers(line_up, tables, weights)
     if rotations not in ("one", "all"):
         raise BadUsage(words.say("engine.rotations", value=rotations))
     a_deal = seats if rotations == "all" else 1
@@ -125,18 +128,8 @@ def play(
     return games_of_rows(tables, rows[:done], openings[:done], first_deal, a_deal)
 
 
-def style_numbers(line_up: Sequence[str], seats: int) -> Ints:
-    """Give the numbers of a line-up's styles, or raise BadUsage."""
-    if len(line_up) != seats:
-        raise BadUsage(words.say("engine.line-up", named=len(line_up), seats=seats))
-    for name in line_up:
-        if name not in STYLES:
-            raise UnknownName(words.say("engine.style"), name, STYLES)
-    return np.array([STYLES.index(name) for name in line_up], dtype=np.int32)
-
-
 def make_work(tables: Tables) -> Work:
-    """Make the arrays that one thread plays in: numbers, masks, two decks, two scratches."""
+    """Make one thread's arrays: numbers, masks, two decks, two scratches, memory."""
     sizes = sizes_of(tables)
     return (
         np.zeros(sizes.numbers, dtype=np.int32),
@@ -145,6 +138,7 @@ def make_work(tables: Tables) -> Work:
         np.zeros(max(1, len(tables.target_cards)), dtype=np.int32),
         np.zeros(sizes.scratch, dtype=np.uint64),
         np.zeros(sizes.scratch, dtype=np.int32),
+        np.zeros(MOST_SEATS * memory_size(len(tables.strands)), dtype=np.int64),
     )
 
 

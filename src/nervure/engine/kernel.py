@@ -19,7 +19,8 @@ from nervure.engine.moves import count_moves, nth_move
 from nervure.engine.randomness import PART_CARDS, TARGET_CARDS, below, key_of, keyed_order
 from nervure.engine.strands import seat_masks, seat_place
 from nervure.engine.turns import close_turn, seat_players, set_up, write_row
-from nervure.game.tables import Rule
+from nervure.engine.weigher import choose_by_weight, learn_line_up
+from nervure.game.tables import MOST_SEATS, Rule
 
 
 @inner
@@ -38,7 +39,7 @@ def deal_out(decks, seed, deal, work):
 
 
 @inner
-def decide(desk, numbers, masks, styles, total):
+def decide(desk, numbers, masks, styles, memory, total):
     """Write the move that the seat to decide chooses among `total` legal ones to CHOSEN."""
     seat = np.int64(numbers[Number.SEAT])
     if numbers[Number.ROBBED] >= 0:
@@ -46,6 +47,9 @@ def decide(desk, numbers, masks, styles, total):
     player = np.int64(numbers[seat_place(seat) + Seat.PLAYER])
     if styles[player] == Style.CHANCE:
         nth_move(desk, numbers, masks, below(masks, Mask.STREAM + player, total))
+    elif styles[player] == Style.WEIGHER:
+        at = player * (len(memory) // MOST_SEATS)
+        choose_by_weight(desk, numbers, masks, memory, at, seat)
     else:
         choose_greedily(desk, numbers, masks, seat, styles[player] == Style.BUILDER)
 
@@ -57,12 +61,14 @@ def play_block(
     """Play games first_game .. first_game + games - 1 of a block whose first deal is given.
 
     ``rotations``: games of one deal. Writes a row of `rows` (games, row size) and of
-    `openings` (games, seats) for each. ``work``: numbers, masks, two decks, two scratches.
+    `openings` (games, seats) for each. ``work``: numbers, masks, two decks, two scratches, memory.
     """
     desk = bare_desk(desk)
     rows, openings, styles = bare(rows), bare(openings), bare(styles)
     numbers, masks = bare(work[0]), bare(work[1])
     cards, targets = bare(work[2]), bare(work[3])
+    memory = bare(work[6])
+    learn_line_up(desk, memory, styles)
     seats = desk.rules[Rule.SEATS]
     dealt = np.int64(-1)
     for game in range(games):
@@ -82,7 +88,7 @@ def play_block(
                 numbers[Number.CHOICES] += total
                 if total == 1:
                     numbers[Number.FORCED] += 1
-                decide(desk, numbers, masks, styles, total)
+                decide(desk, numbers, masks, styles, memory, total)
                 closes = do_move(desk, numbers, masks)
             if closes:
                 running = not close_turn(desk.rules, numbers, masks)
@@ -129,9 +135,13 @@ def write_moves(desk, numbers, masks, total, moves):
 
 
 @entry
-def choose(desk, numbers, masks, styles, total):
+def choose(desk, styles, total, work):
     """Let the seat to decide choose by its style; the move is then at CHOSEN."""
-    decide(bare_desk(desk), bare(numbers), bare(masks), bare(styles), total)
+    desk = bare_desk(desk)
+    numbers, masks = bare(work[0]), bare(work[1])
+    styles, memory = bare(styles), bare(work[6])
+    learn_line_up(desk, memory, styles)
+    decide(desk, numbers, masks, styles, memory, total)
 
 
 @entry

@@ -188,6 +188,8 @@ class Style(IntEnum):
     CHANCE = 0
     SPRINTER = 1
     BUILDER = 2
+    WEIGHER = 3
+    SEARCHER = 4
 
 
 def numbers_size(target_cards: int) -> int:

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from nervure import words
-from nervure.engine.batch import Work, games_of_rows, make_work, style_numbers
+from nervure.engine.batch import Work, games_of_rows, make_work
 from nervure.engine.cache import load_kernel
-from nervure.engine.desk import decks_of, desk_of, sizes_of
+from nervure.engine.desk import Desk, decks_of, desk_of, sizes_of
 from nervure.engine.games import EndedBy, Games
 from nervure.engine.layout import (
     SEAT_MASKS,
@@ -27,6 +27,7 @@ from nervure.engine.layout import (
     Seat,
     SeatMask,
 )
+from nervure.engine.line_up import line_up_numbers
 from nervure.errors import BadUsage
 from nervure.game.tables import (
     MOST_KINDS,
@@ -74,10 +75,12 @@ class TableStrand:
 class Position:
     """One game of a design. Seats are counted from 0. Changed in place by `apply`."""
 
-    def __init__(self, tables: Tables, work: Work, rotation: int = 0) -> None:
+    def __init__(
+        self, tables: Tables, work: Work, rotation: int = 0, desk: Desk | None = None
+    ) -> None:
         self.tables = tables
         self._work = work
-        self._desk = desk_of(tables)
+        self._desk = desk_of(tables) if desk is None else desk
         self._kernel = load_kernel()
         self._rotation = rotation
         self._total = 0
@@ -111,7 +114,7 @@ class Position:
 
     def clone(self) -> Position:
         """Give a copy that goes its own way, with the same chance to come."""
-        copy = Position(self.tables, _copied(self._work), self._rotation)
+        copy = Position(self.tables, _copied(self._work), self._rotation, self._desk)
         copy._total = self._total
         return copy
 
@@ -178,8 +181,8 @@ class Position:
         """
         if self._total == 0:
             raise BadUsage(words.say("engine.over"))
-        styles = style_numbers(line_up, self.tables.seats)
-        self._kernel.choose(self._desk, self._numbers, self._masks, styles, self._total)
+        styles = line_up_numbers(line_up, self.tables)
+        self._kernel.choose(self._desk, styles, self._total, self._work)
         return self._move(self._numbers[Number.CHOSEN : Number.CHOSEN + 8].tolist())
 
     def result(self) -> Games:
@@ -347,4 +350,5 @@ def _copied(work: Work) -> Work:
         work[3].copy(),
         work[4].copy(),
         work[5].copy(),
+        work[6].copy(),
     )

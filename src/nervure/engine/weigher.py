@@ -1,0 +1,587 @@
+"""The style `weigher`: the move with the largest weighted sum of what `features` counts.
+
+In each decision: the best of claims, joins and uses of a bonus is made if its score is above
+0; else the best draw; else the best play, or the end of the turn. A use is judged as the
+builder judges it. A take is always cancelled. What is alike is told apart by the order of
+the list of legal moves. Kernel functions only; they write the move to CHOSEN.
+
+``memory`` holds for each player of a line-up, from place ``at`` on: its weights, then `Kept`,
+then a value for each strand of the design. Values are worked out once and remembered until
+the targets that they depend on change. The values of the strands on the table are set out in
+the spare half of the state.
+"""
+
+# mypy: ignore-errors
+# numba infers the types of everything here.
+from __future__ import annotations
+
+import numpy as np
+
+from nervure.engine._native import ONE, ZERO, apart, bit, inner, lowest, popcount, stay_apart
+from nervure.engine.desk import AHEAD, At
+from nervure.engine.features import FEATURES, Feature, Kept
+from nervure.engine.greedy import (
+    choose_lift,
+    choose_move,
+    choose_rest,
+    choose_use,
+    is_urgent,
+    new_code,
+    rival_take,
+    strand_code,
+)
+from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
+from nervure.engine.line_up import LineUp
+from nervure.engine.moves import joins_strand
+from nervure.engine.strands import (
+    hand_kind,
+    least_claim,
+    look_up,
+    loose_kind,
+    next_seat,
+    placed,
+    record,
+    seat_masks,
+    seat_place,
+    strand_attach,
+    whole,
+    word,
+)
+from nervure.game.tables import (
+    LOOK_AHEAD,
+    MOST_KINDS,
+    MOST_SEATS,
+    POINTS_COLUMNS,
+    Draw,
+    Rule,
+)
+
+NONE = np.int64(-(1 << 40))
+LOW_HALF = np.int64(0xFFFFFFFF)
+THOUSAND = 1000
+SPARE_VALUES = Number.STRANDS  # in the spare half of the numbers: values of own strands
+
+
+@inner
+def learn_line_up(desk, memory, line_up):
+    """Write the weights of a line-up's players to memory and forget all values."""
+    each = len(memory) // MOST_SEATS
+    for player in range(desk.rules[Rule.SEATS]):
+        at = player * each
+        for feature in range(FEATURES):
+            memory[at + feature] = line_up[LineUp.WEIGHTS + player * FEATURES + feature]
+        memory[at + FEATURES + Kept.STAMP] += 1
+
+
+@inner
+def best_points(desk, low, high, cards):
+    """Give the most points that a claim with so many cards of one of some targets pays."""
+    column = min(cards, np.int64(POINTS_COLUMNS - 1))
+    best = np.int64(0)
+    while low != ZERO:
+        target = lowest(low)
+        low &= low - ONE
+        best = max(best, whole(desk, At.POINTS, target * POINTS_COLUMNS + column))
+    while high != ZERO:
+        target = 64 + lowest(high)
+        high &= high - ONE
+        best = max(best, whole(desk, At.POINTS, target * POINTS_COLUMNS + column))
+    return best
+
+
+@apart
+def strand_value(desk, memory, at, number):
+    """Work out the value of a strand by its dense id, in thousandths, and remember it."""
+    stay_apart()
+    kept = at + FEATURES
+    low, high = np.uint64(memory[kept + Kept.LOW]), np.uint64(memory[kept + Kept.HIGH])
+    near_low = np.uint64(memory[kept + Kept.NEAR_LOW])
+    near_high = np.uint64(memory[kept + Kept.NEAR_HIGH])
+    least = memory[kept + Kept.LEAST]
+    cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
+    value = cards * memory[at + Feature.LENGTH]
+    place = desk.rules[At.CLAIMS] + AHEAD * number
+    for ahead in range(LOOK_AHEAD + 1):
+        found = desk.words[place + 2 * ahead] & low
+        more = desk.words[place + 2 * ahead + 1] & high
+        if (found | more) != ZERO and (ahead > 0 or cards >= least):
+            value += memory[at + Feature.CLAIM_NOW + ahead]
+            points = best_points(desk, found, more, cards + ahead)
+            value += points * memory[at + Feature.CLAIM_POINTS]
+            others = popcount(found) + popcount(more) - 1
+            value += others * memory[at + Feature.CLAIM_OTHERS]
+            if ((found & ~near_low) | (more & ~near_high)) == ZERO:
+                value += memory[at + Feature.CLAIM_CONTESTED]
+            break
+    last = place + 2 * LOOK_AHEAD
+    future = popcount(desk.words[last]) + popcount(desk.words[last + 1])
+    value += future * memory[at + Feature.FUTURE]
+    place = desk.rules[At.FULL] + AHEAD * number
+    for ahead in range(LOOK_AHEAD + 1):
+        found = desk.words[place + 2 * ahead] & low
+        more = desk.words[place + 2 * ahead + 1] & high
+        if (found | more) != ZERO and (ahead > 0 or cards >= least):
+            value += memory[at + Feature.FULL_NOW + ahead]
+            points = best_points(desk, found, more, cards + ahead)
+            value += points * memory[at + Feature.FULL_POINTS]
+            break
+    memory[kept + Kept.SIZE + number] = (memory[kept + Kept.STAMP] << 32) | (value & LOW_HALF)
+    return value
+
+
+@inner
+def value_of(desk, memory, at, number):
+    """Give the value of a strand by its dense id, to the seat that memory is now about."""
+    kept = at + FEATURES
+    found = memory[kept + Kept.SIZE + number]
+    if (found >> 32) == memory[kept + Kept.STAMP]:
+        return np.int64(np.int32(found & LOW_HALF))
+    return strand_value(desk, memory, at, number)
+
+
+@apart
+def near_targets(desk, numbers, masks, seat, half):
+    """Give a word of the targets that a rival's strand stands at most one card from."""
+    stay_apart()
+    found = ZERO
+    for on in range(1, desk.rules[Rule.SEATS]):
+        rival = next_seat(desk, seat, on)
+        for strand in range(numbers[seat_place(rival) + Seat.STRANDS]):
+            place = record(rival, strand)
+            number = np.int64(numbers[place + 2])
+            if number < 0:
+                number = np.int64(numbers[place + 1])
+            found |= word(desk, At.CLAIMS, AHEAD * number + 2 + half)
+        rest = masks[seat_masks(rival) + SeatMask.LOOSE]
+        while rest != ZERO:
+            number = whole(desk, At.KIND_ID, lowest(rest))
+            rest &= rest - ONE
+            found |= word(desk, At.CLAIMS, AHEAD * number + 2 + half)
+    return found
+
+
+@apart
+def rivals_that_fit(desk, numbers, masks, seat, kind):
+    """Count the rivals that have a strand which takes a placed kind in."""
+    stay_apart()
+    found = np.int64(0)
+    for on in range(1, desk.rules[Rule.SEATS]):
+        rival = next_seat(desk, seat, on)
+        many = numbers[seat_place(rival) + Seat.STRANDS]
+        many += popcount(masks[seat_masks(rival) + SeatMask.LOOSE])
+        for strand in range(many):
+            if (strand_attach(desk, numbers, masks, rival, strand) >> np.uint64(kind)) & ONE:
+                found += 1
+                break
+    return found
+
+
+@inner
+def remember(memory, place, value):
+    """Write what the values depend on; tells whether it is new."""
+    if memory[place] == value:
+        return False
+    memory[place] = value
+    return True
+
+
+@apart
+def keep_values(desk, numbers, masks, memory, at, seat, many, least):
+    """Write what values depend on to memory, and the values of the seat's strands.
+
+    What is remembered of other targets is forgotten by a new stamp.
+    """
+    stay_apart()
+    mine = seat_masks(seat)
+    kept = at + FEATURES
+    new = remember(memory, kept + Kept.LEAST, least)
+    for half in range(2):
+        targets = masks[Mask.OPEN + half] | masks[mine + SeatMask.SECRET + half]
+        new |= remember(memory, kept + Kept.LOW + half, np.int64(targets))
+        near = ZERO
+        if targets != ZERO:
+            near = near_targets(desk, numbers, masks, seat, half) & targets
+        new |= remember(memory, kept + Kept.NEAR_LOW + half, np.int64(near))
+    if new:
+        memory[kept + Kept.STAMP] += 1
+    values = len(numbers) // 2 + SPARE_VALUES
+    for strand in range(many):
+        code, _ = strand_code(desk, numbers, masks, seat, strand)
+        numbers[values + strand] = value_of(desk, memory, at, look_up(desk, code))
+
+
+@apart
+def gain_of(desk, memory, at, code, gap, before, kind, others):
+    """Give the gain of a placed kind taken in by a strand, with what may follow it.
+
+    ``code``, ``gap``, ``before``: the strand's claiming side and value, 0 for a new loose
+    card; ``others``: what else the hand can put down.
+    """
+    stay_apart()
+    after = new_code(desk, code, gap, kind)
+    number = look_up(desk, after)
+    value = value_of(desk, memory, at, number)
+    gain = value - before + value * memory[at + Feature.AFTER] // THOUSAND
+    follow = np.int64(memory[at + Feature.FOLLOW])
+    if follow != 0:
+        most = np.int64(0)
+        rest = word(desk, At.ATTACH, number) & others
+        while rest != ZERO:
+            other = lowest(rest)
+            rest &= rest - ONE
+            longer = look_up(desk, after + whole(desk, At.KIND_CODE, other))
+            if longer >= 0:
+                next_value = value_of(desk, memory, at, longer)
+                most = max(most, next_value - value)
+        gain += most * follow // THOUSAND
+    return gain
+
+
+@apart
+def best_gain(desk, numbers, masks, memory, at, seat, many, kind, others):
+    """Give the largest gain of a placed kind: taken in by an own strand, or laid."""
+    stay_apart()
+    values = len(numbers) // 2 + SPARE_VALUES
+    best = gain_of(desk, memory, at, np.int64(0), np.int64(0), np.int64(0), kind, others)
+    best += memory[at + Feature.LAY]
+    for strand in range(many):
+        if (strand_attach(desk, numbers, masks, seat, strand) >> np.uint64(kind)) & ONE != ZERO:
+            code, gap = strand_code(desk, numbers, masks, seat, strand)
+            before = np.int64(numbers[values + strand])
+            gain = gain_of(desk, memory, at, code, gap, before, kind, others)
+            best = max(best, gain)
+    return best
+
+
+@inner
+def others_in_hand(desk, numbers, seat, kinds, kind):
+    """Give what a hand can put down besides one card of a placed kind."""
+    held = hand_kind(desk, kind)
+    if numbers[Number.HAND + seat * MOST_KINDS + held] > 1:
+        return kinds
+    if kind >= desk.rules[Rule.FIRST_ANY_KIND]:
+        return kinds & ~word(desk, At.ANY_KINDS, 0)
+    return kinds & ~bit(kind)
+
+
+@apart
+def most_after(desk, memory, at, number, points, kinds, least):
+    """Give how many points more a strand would claim with at most two of some kinds."""
+    stay_apart()
+    kept = at + FEATURES
+    low, high = np.uint64(memory[kept + Kept.LOW]), np.uint64(memory[kept + Kept.HIGH])
+    best = points
+    code = whole(desk, At.CODES, number)
+    rest = word(desk, At.ATTACH, number) & kinds
+    while rest != ZERO:
+        kind = lowest(rest)
+        rest &= rest - ONE
+        longer = code + whole(desk, At.KIND_CODE, kind)
+        after = look_up(desk, longer)
+        cards = popcount(np.uint64(whole(desk, At.TIERS, after)))
+        found = word(desk, At.CLAIMS, AHEAD * after) & low
+        found_more = word(desk, At.CLAIMS, AHEAD * after + 1) & high
+        if cards >= least:
+            best = max(best, best_points(desk, found, found_more, cards))
+        more = word(desk, At.ATTACH, after) & kinds
+        while more != ZERO:
+            other = lowest(more)
+            more &= more - ONE
+            last = look_up(desk, longer + whole(desk, At.KIND_CODE, other))
+            found = word(desk, At.CLAIMS, AHEAD * last) & low
+            found_more = word(desk, At.CLAIMS, AHEAD * last + 1) & high
+            if cards + 1 >= least:
+                best = max(best, best_points(desk, found, found_more, cards + 1))
+    return best - points
+
+
+@inner
+def end_weight(desk, numbers, memory, at, seat, points):
+    """Give the weight of reaching the end by a claim of so many points, 0 if it does not."""
+    place = seat_place(seat)
+    total = np.int64(numbers[place + Seat.POINTS]) + points
+    reached = 0 < desk.rules[Rule.END_CLAIMS] <= numbers[place + Seat.CLAIMS] + 1
+    reached = reached or 0 < desk.rules[Rule.END_POINTS] <= total
+    if not reached:
+        return np.int64(0)
+    leads = True
+    for rival in range(desk.rules[Rule.SEATS]):
+        if rival != seat and numbers[seat_place(rival) + Seat.POINTS] >= total:
+            leads = False
+    if leads:
+        return np.int64(memory[at + Feature.CLAIM_WINS])
+    return np.int64(memory[at + Feature.CLAIM_LOSES])
+
+
+@apart
+def weigh_claims(desk, numbers, masks, memory, at, seat, many, best, least):
+    """Choose the claim with the largest score, if above `best`; gives the largest score."""
+    stay_apart()
+    kept = at + FEATURES
+    kinds = placed(desk, masks[seat_masks(seat) + SeatMask.HAND])
+    seen = kinds | placed(desk, masks[Mask.DISPLAY])
+    place = seat_place(seat)
+    base = np.int64(memory[at + Feature.CLAIM])
+    if (numbers[Number.DRAWS] > 0 and numbers[Number.BEGAN] == 0) or numbers[Number.PLAYS] > 0:
+        base += memory[at + Feature.CLAIM_EARLY]
+    if is_urgent(desk, numbers, seat):
+        base += memory[at + Feature.CLAIM_URGENT]
+    for strand in range(many):
+        code, _ = strand_code(desk, numbers, masks, seat, strand)
+        number = look_up(desk, code)
+        cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
+        if cards < least:
+            continue
+        for half in range(2):
+            found = word(desk, At.CLAIMS, AHEAD * number + half)
+            found &= np.uint64(memory[kept + Kept.LOW + half])
+            near = np.uint64(memory[kept + Kept.NEAR_LOW + half])
+            full = word(desk, At.FULL, AHEAD * number + half)
+            while found != ZERO:
+                target = lowest(found)
+                found &= found - ONE
+                column = (64 * half + target) * POINTS_COLUMNS + cards
+                printed = whole(desk, At.POINTS, column)
+                score = base + cards * memory[at + Feature.CLAIM_CARDS]
+                kind = whole(desk, At.TARGET_KIND, 64 * half + target)
+                points = printed + numbers[place + Seat.KIND_POINTS + kind]
+                score += points * memory[at + Feature.CLAIM_PAID]
+                if (full >> np.uint64(target)) & ONE != ZERO:
+                    score += memory[at + Feature.CLAIM_FULL]
+                if (near >> np.uint64(target)) & ONE != ZERO:
+                    score += memory[at + Feature.CLAIM_RACED]
+                grown = most_after(desk, memory, at, number, printed, kinds, least)
+                score += grown * memory[at + Feature.CLAIM_HAND]
+                shown = most_after(desk, memory, at, number, printed, seen, least)
+                score += (shown - grown) * memory[at + Feature.CLAIM_DISPLAY]
+                score += end_weight(desk, numbers, memory, at, seat, points)
+                if score > best:
+                    best = score
+                    choose_move(numbers, MoveNumber.CLAIM, strand, 64 * half + target, 0)
+    return best
+
+
+@apart
+def weigh_joins(desk, numbers, masks, memory, at, seat, many, best, least):
+    """Choose the join with the largest score, if above `best`; gives the largest score."""
+    stay_apart()
+    strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
+    values = len(numbers) // 2 + SPARE_VALUES
+    for one in range(many):
+        code, gap = strand_code(desk, numbers, masks, seat, one)
+        if gap > 0:
+            continue
+        fits = strand_attach(desk, numbers, masks, seat, one)
+        for other in range(one + 1, many):
+            more, more_gap = strand_code(desk, numbers, masks, seat, other)
+            if more_gap > 0:
+                continue
+            if other < strands:
+                if not joins_strand(desk, numbers, seat, one, other):
+                    continue
+            elif (fits >> np.uint64(loose_kind(numbers, masks, seat, other))) & ONE == ZERO:
+                continue
+            gain = value_of(desk, memory, at, look_up(desk, code + more))
+            gain -= np.int64(numbers[values + one]) + numbers[values + other]
+            score = np.int64(memory[at + Feature.JOIN])
+            score += gain * memory[at + Feature.JOIN_GAIN] // THOUSAND
+            if score > best:
+                best = score
+                choose_move(numbers, MoveNumber.JOIN, one, other, 0)
+    return best
+
+
+@apart
+def weigh_draws(desk, numbers, masks, memory, at, seat, many, least):
+    """Choose the draw with the largest score; there is one. The stock's is 0."""
+    stay_apart()
+    counts = Number.COUNTS
+    hand = masks[seat_masks(seat) + SeatMask.HAND]
+    kinds = placed(desk, hand)
+    structures = desk.rules[Rule.STRUCTURES]
+    best = NONE
+    if numbers[counts + MoveNumber.DRAW_STOCK] > 0:
+        best = np.int64(0)
+        choose_move(numbers, MoveNumber.DRAW_STOCK, 0, 0, 0)
+    if numbers[counts + MoveNumber.DRAW_DISPLAY] > 0:
+        rest = placed(desk, masks[Mask.DISPLAY])
+        while rest != ZERO:
+            kind = lowest(rest)
+            rest &= rest - ONE
+            gain = best_gain(desk, numbers, masks, memory, at, seat, many, kind, kinds)
+            held = hand_kind(desk, kind)
+            twins = np.int64(numbers[Number.HAND + seat * MOST_KINDS + held])
+            score = np.int64(memory[at + Feature.DISPLAY])
+            score += gain * memory[at + Feature.DISPLAY_GAIN] // THOUSAND
+            score += twins * memory[at + Feature.DISPLAY_TWIN]
+            if memory[at + Feature.DISPLAY_DENIED] != 0:
+                fit = rivals_that_fit(desk, numbers, masks, seat, kind)
+                score += fit * memory[at + Feature.DISPLAY_DENIED]
+            if kind >= structures:
+                score += memory[at + Feature.DISPLAY_WILD]
+            if score > best:
+                best = score
+                choose_move(numbers, MoveNumber.DRAW_DISPLAY, held, 0, 0)
+    if numbers[counts + MoveNumber.SWAP] > 0:
+        rest = kinds & (bit(structures) - ONE if structures < 64 else ~ZERO)
+        while rest != ZERO:
+            kind = lowest(rest)
+            rest &= rest - ONE
+            others = others_in_hand(desk, numbers, seat, kinds, kind)
+            gain = best_gain(desk, numbers, masks, memory, at, seat, many, kind, others)
+            score = np.int64(memory[at + Feature.SWAP])
+            score += gain * memory[at + Feature.SWAP_GAIN] // THOUSAND
+            if numbers[Number.HAND + seat * MOST_KINDS + kind] > 1:
+                score += memory[at + Feature.SWAP_TWIN]
+            if score > best:
+                best = score
+                choose_move(numbers, MoveNumber.SWAP, kind, 0, 0)
+    if numbers[counts + MoveNumber.TAKE_LOOSE] > 0:
+        best = weigh_takes(desk, numbers, masks, memory, at, seat, many, best, least)
+    if numbers[counts + MoveNumber.LIFT] > 0:
+        best = weigh_lifts(desk, numbers, masks, memory, at, seat, many, best, least)
+    if best == NONE:
+        # Only cards that nothing is known to be done with, such as a variant card.
+        if numbers[counts + MoveNumber.DRAW_DISPLAY] > 0:
+            choose_move(numbers, MoveNumber.DRAW_DISPLAY, lowest(masks[Mask.DISPLAY]), 0, 0)
+        elif numbers[counts + MoveNumber.SWAP] > 0:
+            choose_move(numbers, MoveNumber.SWAP, lowest(hand), 0, 0)
+        else:
+            rival_take(desk, numbers, masks, seat, many)
+
+
+@apart
+def weigh_takes(desk, numbers, masks, memory, at, seat, many, best, least):
+    """Choose the take with the largest score, if above `best`; gives the largest score."""
+    stay_apart()
+    kinds = placed(desk, masks[seat_masks(seat) + SeatMask.HAND])
+    values = len(numbers) // 2 + SPARE_VALUES
+    for on in range(1, desk.rules[Rule.SEATS]):
+        rival = next_seat(desk, seat, on)
+        theirs = masks[seat_masks(rival) + SeatMask.LOOSE]
+        if theirs == ZERO or numbers[seat_place(rival) + Seat.GUARDED] > 0:
+            continue
+        for strand in range(many):
+            rest = strand_attach(desk, numbers, masks, seat, strand) & theirs
+            code, gap = strand_code(desk, numbers, masks, seat, strand)
+            before = np.int64(numbers[values + strand])
+            while rest != ZERO:
+                kind = lowest(rest)
+                rest &= rest - ONE
+                gain = gain_of(desk, memory, at, code, gap, before, kind, kinds)
+                score = np.int64(memory[at + Feature.TAKE])
+                score += gain * memory[at + Feature.TAKE_GAIN] // THOUSAND
+                if score > best:
+                    best = score
+                    choose_move(numbers, MoveNumber.TAKE_LOOSE, on, strand, kind)
+    return best
+
+
+@apart
+def weigh_lifts(desk, numbers, masks, memory, at, seat, many, best, least):
+    """Choose a lift if it scores above `best`; gives the largest score.
+
+    Only loose cards are looked at, and the lift of a strand's end where nothing else is left.
+    """
+    stay_apart()
+    strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
+    values = len(numbers) // 2 + SPARE_VALUES
+    for strand in range(strands, many):
+        score = np.int64(memory[at + Feature.LIFT])
+        score -= np.int64(numbers[values + strand]) * memory[at + Feature.LIFT_GAIN] // THOUSAND
+        if score > best:
+            best = score
+            choose_move(numbers, MoveNumber.LIFT, strand, 0, 0)
+    if best == NONE and strands > 0:
+        kept = at + FEATURES
+        low, high = np.uint64(memory[kept + Kept.LOW]), np.uint64(memory[kept + Kept.HIGH])
+        choose_lift(desk, numbers, masks, seat, many, True, low, high, least)
+        best = NONE + 1
+    return best
+
+
+@apart
+def weigh_plays(desk, numbers, masks, memory, at, seat, many, best, least):
+    """Choose the play with the largest score, if above `best`: laid or attached."""
+    stay_apart()
+    mine = seat_masks(seat)
+    kinds = placed(desk, masks[mine + SeatMask.HAND])
+    loose = masks[mine + SeatMask.LOOSE]
+    structures = desk.rules[Rule.STRUCTURES]
+    values = len(numbers) // 2 + SPARE_VALUES
+    takes = (desk.rules[Rule.DRAWS] & Draw.TAKE_LOOSE) != 0
+    rest = kinds
+    while rest != ZERO:
+        kind = lowest(rest)
+        rest &= rest - ONE
+        others = others_in_hand(desk, numbers, seat, kinds, kind)
+        score = gain_of(desk, memory, at, np.int64(0), np.int64(0), np.int64(0), kind, others)
+        score += memory[at + Feature.LAY]
+        if (loose >> np.uint64(kind)) & ONE != ZERO:
+            score += memory[at + Feature.LAY_TWIN]
+        if kind >= structures:
+            score += memory[at + Feature.PLAY_WILD]
+        if takes and memory[at + Feature.LAY_EXPOSED] != 0:
+            fit = rivals_that_fit(desk, numbers, masks, seat, kind)
+            score += fit * memory[at + Feature.LAY_EXPOSED]
+        if score > best:
+            best = score
+            choose_move(numbers, MoveNumber.LAY, kind, 0, 0)
+    for strand in range(many):
+        code, gap = strand_code(desk, numbers, masks, seat, strand)
+        before = np.int64(numbers[values + strand])
+        rest = kinds & strand_attach(desk, numbers, masks, seat, strand)
+        while rest != ZERO:
+            kind = lowest(rest)
+            rest &= rest - ONE
+            others = others_in_hand(desk, numbers, seat, kinds, kind)
+            score = gain_of(desk, memory, at, code, gap, before, kind, others)
+            if kind >= structures:
+                score += memory[at + Feature.PLAY_WILD]
+            if score > best:
+                best = score
+                choose_move(numbers, MoveNumber.ATTACH, strand, kind, 0)
+    return best
+
+
+@apart
+def choose_by_weight(desk, numbers, masks, memory, at, seat):
+    """Choose among the legal moves as the module says. Reads the counts, writes CHOSEN."""
+    stay_apart()
+    counts = Number.COUNTS
+    if numbers[Number.ROBBED] >= 0:
+        choose_move(numbers, MoveNumber.CANCEL, 0, 0, 0)
+        return
+    place, mine = seat_place(seat), seat_masks(seat)
+    many = np.int64(numbers[place + Seat.STRANDS]) + popcount(masks[mine + SeatMask.LOOSE])
+    least = np.int64(least_claim(desk, numbers, seat))
+    if numbers[counts + MoveNumber.USE] > 0:
+        low = masks[Mask.OPEN] | masks[mine + SeatMask.SECRET]
+        high = masks[Mask.OPEN + 1] | masks[mine + SeatMask.SECRET + 1]
+        if choose_use(desk, numbers, masks, seat, many, True, low, high, least):
+            return
+    keep_values(desk, numbers, masks, memory, at, seat, many, least)
+    best = np.int64(0)
+    if numbers[counts + MoveNumber.CLAIM] > 0:
+        best = weigh_claims(desk, numbers, masks, memory, at, seat, many, best, least)
+    if numbers[counts + MoveNumber.JOIN] > 0:
+        best = weigh_joins(desk, numbers, masks, memory, at, seat, many, best, least)
+    if best > 0:
+        return
+    draws = 0
+    for number in range(MoveNumber.DRAW_STOCK, MoveNumber.LIFT + 1):
+        draws += numbers[counts + number]
+    if draws > 0:
+        weigh_draws(desk, numbers, masks, memory, at, seat, many, least)
+        return
+    best = NONE
+    if numbers[counts + MoveNumber.END] > 0:
+        best = np.int64(memory[at + Feature.STOP])
+        choose_move(numbers, MoveNumber.END, 0, 0, 0)
+    if numbers[counts + MoveNumber.PASS] > 0:
+        best = np.int64(memory[at + Feature.STOP])
+        choose_move(numbers, MoveNumber.PASS, 0, 0, 0)
+    if numbers[counts + MoveNumber.LAY] > 0:
+        best = weigh_plays(desk, numbers, masks, memory, at, seat, many, best, least)
+    if best == NONE:
+        choose_rest(desk, numbers, masks, seat, many)
