@@ -26,12 +26,8 @@ MOST_CARDS, MOST_TARGETS, MOST_OPEN, STRAND_CARDS = 128, 64, 8, 8
 
 # Rules that are fixed in the C source, and why a game with others is not measured by it.
 FIXED = {
-    Rule.ANY_HAND_KIND: -1,
     Rule.VARIANT_KIND: -1,
     Rule.SECRET_TARGETS: 0,
-    Rule.DRAWS: Draw.STOCK | Draw.DISPLAY | Draw.SWAP,
-    Rule.DRAW_COUNT: 1,
-    Rule.PLAY_COUNT: 1,
     Rule.MUST_PLAY: 1,
     Rule.INSERT: 0,
     Rule.JOIN_IS_PLAY: 0,
@@ -42,7 +38,6 @@ FIXED = {
     Rule.END_POINTS: 0,
     Rule.END_ROUNDS: 0,
     Rule.END_TURNS: 0,
-    Rule.END_STOCK: 0,
     Rule.END_PASSED: 0,
     Rule.BONUSES: 0,
 }
@@ -76,7 +71,7 @@ PLAIN_RULES = {
 
 
 def plain_form(folder: Folder) -> Folder:
-    """Give a project's game without wild cards and with the rules that the C source plays."""
+    """Give a project's game with fewer rules: no wild cards, no takes, one draw and one play."""
     deck = tuple(row for row in folder.deck if not row.card.startswith("wild:"))
     rules = {**folder.settings.get("rules", {}), **PLAIN_RULES}
     return replace(folder, deck=deck, settings={**folder.settings, "rules": rules})
@@ -88,10 +83,12 @@ def why_not(tables: Tables) -> str:
     for rule, value in FIXED.items():
         if rules[rule] != value:
             return f"{rule.name} is {rules[rule]}, the C source plays only {int(value)}"
-    if rules[Rule.PLACED_KINDS] != rules[Rule.STRUCTURES]:
-        return "the deck holds wild cards"
-    if rules[Rule.CLAIM_MINIMUM] < 2 or rules[Rule.END_CLAIMS] < 1:
-        return "claims of one card, or no end by claims"
+    if rules[Rule.DRAWS] & ~Draw.TAKE_LOOSE != Draw.STOCK | Draw.DISPLAY | Draw.SWAP:
+        return "other draws"
+    if rules[Rule.FIRST_ANY_KIND] != rules[Rule.STRUCTURES]:
+        return "the deck holds wild cards of one tier"
+    if rules[Rule.CLAIM_MINIMUM] < 2:
+        return "claims of one card"
     if any(rules[Rule.SEAT_CARDS + seat] for seat in range(tables.seats)):
         return "extra opening cards"
     ties = {int(rules[Rule.TIE_BREAKS + place]) for place in range(8)}
@@ -143,7 +140,15 @@ def write_tables(tables: Tables, path: Path) -> None:
             Rule.DISPLAY,
             Rule.OPEN_TARGETS,
             Rule.END_CLAIMS,
+            Rule.END_STOCK,
         )
+    ]
+    head += [
+        int(rules[Rule.DRAWS] & Draw.TAKE_LOOSE != 0),
+        rules[Rule.DRAW_COUNT],
+        rules[Rule.PLAY_COUNT],
+        rules[Rule.STRUCTURES],
+        rules[Rule.PLACED_KINDS],
     ]
     ties = [rules[Rule.TIE_BREAKS + place] for place in range(8)]
     tiers = strands.tiers.astype(np.uint64)
@@ -174,7 +179,7 @@ def write_tables(tables: Tables, path: Path) -> None:
 
 
 def _strand_cards(tables: Tables) -> npt.NDArray[np.int64]:
-    """Give, by strand, its kinds, proximal first, -1 after the last."""
+    """Give, by strand, its hand kinds, proximal first, -1 after the last."""
     strands = tables.strands
     cards = np.full((len(strands), STRAND_CARDS), -1, dtype=np.int64)
     first = np.concatenate([[0], np.cumsum(strands.sizes)])
@@ -183,7 +188,8 @@ def _strand_cards(tables: Tables) -> npt.NDArray[np.int64]:
         for tier, size in enumerate(strands.sizes.tolist()):
             digit = code // int(strands.places[tier]) % (size + 2)
             if digit:
-                cards[row, place] = first[tier] + digit - 1
+                wild = digit > size
+                cards[row, place] = first[-1] if wild else first[tier] + digit - 1
                 place += 1
     return cards
 

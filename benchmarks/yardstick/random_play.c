@@ -1,15 +1,17 @@
 /*
  * Random play of complete games, written by hand in C: what the engine is measured against.
  *
- * The rules are those of docs/rules.md as far as the main demonstration game uses them:
- * part cards of structures only (no wild and no variant cards), draws from stock, display
- * and by swap, one draw and one play a turn, joins and claims at any time, nobody passes,
- * hands are refilled, the game ends by claims. Number of seats, hand, display, open
- * targets, deck, tiers and tables come from a file that benchmarks/yardstick/build.py
- * writes; it refuses a game with other rules. Being fixed, these rules cost nothing here:
- * the yardstick is free of every switch that the engine looks at while it plays.
+ * The rules are those of docs/rules.md as far as the bundled games use them: part cards of
+ * structures and wild:any (no wild:TIER, no variant cards), draws from stock, display, by
+ * swap and perhaps by take-loose, joins and claims at any time, nobody passes, hands are
+ * refilled, the game ends by claims or with the stock. Numbers of seats, draws and plays a
+ * turn, hand, display, open targets, deck, tiers and tables come from a file that
+ * benchmarks/yardstick/build.py writes; it refuses a game with other rules. Being fixed,
+ * these rules cost nothing here: the yardstick is free of most switches that the engine
+ * looks at while it plays.
  *
- * A hand is a mask of card kinds and a count a kind. Strands of two or more cards are
+ * A hand is a mask of card kinds and a count a kind. Cards on the table are placed kinds:
+ * structures, then wild:any once per tier. Strands of two or more cards are
  * sorted records; loose cards are a mask. Legal moves are counted by popcount and never
  * listed; the chosen one is found by its number in the canonical order. A strand is a code
  * (mixed radix over tiers); a bit set with ranks gives its dense number, and all that the
@@ -45,13 +47,16 @@ enum { POINTS_COLUMNS = 7, ROW_START = 13, SEAT_COLUMNS = 8, TARGET_COLUMNS = 4 
 enum { OWN_RULE, NOBODY_MOVES, TARGETS_GONE, UNFINISHED };
 enum { CLEAR, TIE_BREAK, SHARED };
 enum { BY_FULL_STRANDS = 1, BY_FEWEST_CARDS = 2 };
-enum { END, DRAW_STOCK, DRAW_DISPLAY, SWAP, LAY, ATTACH, JOIN, CLAIM, MOVES };
+enum { END, DRAW_STOCK, DRAW_DISPLAY, SWAP, TAKE_LOOSE, LAY, ATTACH, JOIN, CLAIM, MOVES };
+
+#define BIT(number) (UINT64_C(1) << (number))
 
 /* ---- the game, read from a file ---- */
 
 typedef struct {
     int32_t seats, tiers, kinds, targets, cards, target_cards;
-    int32_t hand, display, open_targets, end_claims, tie_breaks[8];
+    int32_t hand, display, open_targets, end_claims, end_stock, may_take, draws, plays;
+    int32_t structures, placed_kinds, tie_breaks[8];
     int32_t strand_count, word_count;
     uint64_t *joined;     /* by word: which codes are joined */
     uint16_t *rank;       /* by word: joined codes before it */
@@ -59,9 +64,10 @@ typedef struct {
     uint64_t *attach;     /* by strand: kinds that may be attached */
     uint64_t *claims;     /* by strand: targets claimed, none under the least number of cards */
     uint64_t *full;
-    int8_t (*strand_cards)[8]; /* by strand: its kinds, proximal first */
+    int8_t (*strand_cards)[8]; /* by strand: its hand kinds, proximal first */
     int32_t kind_code[MOST_KINDS], kind_strand[MOST_KINDS];
     uint64_t kind_attach[MOST_KINDS];
+    uint64_t any_hand, any_kinds; /* wild:any as a hand kind and as placed kinds, 0 if none */
     int32_t points[MOST_TARGETS][POINTS_COLUMNS];
     int32_t card_kinds[MOST_CARDS], target_of_card[MOST_CARDS];
     uint64_t card_salts[MOST_CARDS], target_salts[MOST_CARDS];
@@ -104,7 +110,7 @@ static Game *read_game(const char *path)
     if (!file || !game || fread(magic, 1, 8, file) != 8 || memcmp(magic, "STRANDS1", 8))
         fail("no file of tables");
     size_t bytes;
-    read_into(file, &game->seats, 18 * sizeof(int32_t)); /* seats .. tie_breaks */
+    read_into(file, &game->seats, 24 * sizeof(int32_t)); /* seats .. tie_breaks */
     game->joined = read_array(file, &bytes);
     game->word_count = (int32_t)(bytes / 8);
     game->rank = read_array(file, &bytes);
@@ -122,14 +128,16 @@ static Game *read_game(const char *path)
     read_into(file, game->target_of_card, sizeof game->target_of_card);
     read_into(file, game->target_salts, sizeof game->target_salts);
     fclose(file);
-    for (int kind = 0; kind < game->kinds; kind++)
+    int wild = game->kinds > game->structures;
+    game->any_hand = wild ? BIT(game->structures) : 0;
+    for (int kind = game->structures; kind < game->placed_kinds; kind++)
+        game->any_kinds |= BIT(kind);
+    for (int kind = 0; kind < game->placed_kinds; kind++)
         game->kind_attach[kind] = game->attach[game->kind_strand[kind]];
     return game;
 }
 
 /* ---- bits ---- */
-
-#define BIT(number) (UINT64_C(1) << (number))
 
 static inline int count(uint64_t mask) { return __builtin_popcountll(mask); }
 static inline int lowest(uint64_t mask) { return __builtin_ctzll(mask); }
@@ -223,7 +231,7 @@ typedef struct {
     int32_t seat, turn, still, last_round, draws, plays, began, fresh, active, judged;
     int32_t stock_top, target_top;
     int32_t decisions, choices, forced, ended_by, tie, idle, stuck;
-    int32_t lead_changes, last_leader;
+    int32_t lead_changes, last_leader, takes;
     int32_t found[MOVES];
     int32_t open_target[MOST_OPEN], open_since[MOST_OPEN];
     uint8_t display_count[MOST_KINDS];
@@ -270,6 +278,25 @@ static inline void leave_hand(Seat *seat, int kind)
         seat->hand &= ~BIT(kind);
 }
 
+/* The placed kinds that a hand can put down. */
+static inline uint64_t placed(const Game *game, uint64_t hand)
+{
+    return (hand & ~game->any_hand) | (hand & game->any_hand ? game->any_kinds : 0);
+}
+
+static inline int hand_kind(const Game *game, int kind)
+{
+    return kind < game->structures ? kind : game->structures;
+}
+
+static inline void play_card(const Game *game, State *state, Seat *seat, int kind)
+{
+    (void)state;
+    kind = hand_kind(game, kind);
+    leave_hand(seat, kind);
+    NOTE(state->played[kind]++);
+}
+
 static inline void turn_up(const Game *game, State *state, int place)
 {
     state->open_target[place] = -1;
@@ -289,10 +316,12 @@ static inline void see_open(const Game *game, State *state)
             state->open |= BIT(state->open_target[place]);
 }
 
-static inline void open_turn(State *state)
+static inline void open_turn(const Game *game, State *state)
 {
     state->turn++;
-    state->draws = state->plays = state->fresh = 1;
+    state->draws = game->draws;
+    state->plays = game->plays;
+    state->fresh = 1;
     state->began = state->active = state->judged = 0;
 }
 
@@ -321,7 +350,7 @@ static void set_up(const Game *game, State *state, uint64_t seed, uint64_t deal,
         state->stream[player] = key_of(seed, deal, (uint64_t)(16 + player));
     }
     state->last_leader = -1;
-    open_turn(state);
+    open_turn(game, state);
 }
 
 /* ---- strands ---- */
@@ -343,6 +372,12 @@ static inline void put_strand(const Game *game, Seat *seat, int32_t code)
     seat->strands++;
 }
 
+static inline void take_loose(Seat *seat, int kind)
+{
+    if (--seat->loose_count[kind] == 0)
+        seat->loose &= ~BIT(kind);
+}
+
 /* Take a strand or loose card off the table; gives its code. */
 static inline int32_t take_up(const Game *game, Seat *seat, int strand)
 {
@@ -356,8 +391,7 @@ static inline int32_t take_up(const Game *game, Seat *seat, int strand)
         return code;
     }
     int kind = nth_bit(seat->loose, strand - seat->strands);
-    if (--seat->loose_count[kind] == 0)
-        seat->loose &= ~BIT(kind);
+    take_loose(seat, kind);
     return game->kind_code[kind];
 }
 
@@ -387,17 +421,47 @@ static int count_joins(const Game *game, const Seat *seat)
     return joins;
 }
 
-static inline int count_attaches(const Game *game, const Seat *seat)
+/* Count the pairs of a strand and one of `kinds` that it takes in. */
+static inline int count_fits(const Game *game, const Seat *seat, uint64_t kinds)
 {
-    int attaches = 0;
+    int fits = 0;
     for (int one = 0; one < seat->strands; one++)
-        attaches += count(seat->strand[one].attach & seat->hand);
+        fits += count(seat->strand[one].attach & kinds);
     for (uint64_t rest = seat->loose; rest; rest &= rest - 1)
-        attaches += count(game->kind_attach[lowest(rest)] & seat->hand);
-    return attaches;
+        fits += count(game->kind_attach[lowest(rest)] & kinds);
+    return fits;
+}
+
+/* Find the nth such pair: gives the strand and writes the kind; -1 and nth less their number
+   if there are not so many. */
+static inline int nth_fit(const Game *game, const Seat *seat, uint64_t kinds, int *nth, int *kind)
+{
+    uint64_t rest = seat->loose;
+    for (int strand = 0; strand < seat->strands || rest; strand++) {
+        uint64_t fits;
+        if (strand < seat->strands) {
+            fits = seat->strand[strand].attach & kinds;
+        } else {
+            fits = game->kind_attach[lowest(rest)] & kinds;
+            rest &= rest - 1;
+        }
+        int many = count(fits);
+        if (*nth < many) {
+            *kind = nth_bit(fits, *nth);
+            return strand;
+        }
+        *nth -= many;
+    }
+    return -1;
 }
 
 /* ---- moves ---- */
+
+static inline Seat *next_seat(const Game *game, State *state, int on)
+{
+    int seat = state->seat + on;
+    return &state->seats[seat < game->seats ? seat : seat - game->seats];
+}
 
 /* Count the legal moves by kind of move; 0 if the turn closes by itself. */
 static inline int count_moves(const Game *game, State *state)
@@ -412,7 +476,7 @@ static inline int count_moves(const Game *game, State *state)
         claims += count(seat->strand[one].claims & state->open);
     if (!state->judged) {
         state->judged = 1;
-        if (seat->joins + claims == 0 && count_attaches(game, seat) == 0)
+        if (seat->joins + claims == 0 && count_fits(game, seat, placed(game, seat->hand)) == 0)
             state->stuck++;
     }
     found[JOIN] = seat->joins;
@@ -424,13 +488,20 @@ static inline int count_moves(const Game *game, State *state)
             found[DRAW_STOCK] = 1;
             found[SWAP] = count(seat->hand);
         }
-        int draws = found[DRAW_STOCK] + found[DRAW_DISPLAY] + found[SWAP];
+        if (game->may_take)
+            for (int on = 1; on < game->seats; on++) {
+                uint64_t theirs = next_seat(game, state, on)->loose;
+                if (theirs)
+                    found[TAKE_LOOSE] += count_fits(game, seat, theirs);
+            }
+        int draws = found[DRAW_STOCK] + found[DRAW_DISPLAY] + found[SWAP] + found[TAKE_LOOSE];
         if (draws)
             return draws + free_moves;
     }
     if (state->plays && seat->hand) {
-        found[LAY] = count(seat->hand);
-        found[ATTACH] = count_attaches(game, seat);
+        uint64_t kinds = placed(game, seat->hand);
+        found[LAY] = count(kinds);
+        found[ATTACH] = count_fits(game, seat, kinds);
         return found[LAY] + found[ATTACH] + free_moves;
     }
     if (free_moves == 0)
@@ -439,28 +510,25 @@ static inline int count_moves(const Game *game, State *state)
     return free_moves + 1;
 }
 
-static inline void do_attach(const Game *game, State *state, Seat *seat, int nth)
+static inline void attach(const Game *game, State *state, Seat *seat, int strand, int kind)
 {
-    int strand = 0;
-    uint64_t fits = 0, rest = seat->loose;
-    for (;; strand++) {
-        if (strand < seat->strands) {
-            fits = seat->strand[strand].attach & seat->hand;
-        } else {
-            fits = game->kind_attach[lowest(rest)] & seat->hand;
-            rest &= rest - 1;
-        }
-        if (nth < count(fits))
-            break;
-        nth -= count(fits);
-    }
-    int kind = nth_bit(fits, nth);
-    leave_hand(seat, kind);
-    NOTE(state->played[kind]++);
-    int32_t code = take_up(game, seat, strand) + game->kind_code[kind];
-    put_strand(game, seat, code);
+    put_strand(game, seat, take_up(game, seat, strand) + game->kind_code[kind]);
     seat->joins = -1;
     state->active = 1;
+}
+
+static inline void do_take(const Game *game, State *state, Seat *seat, int nth)
+{
+    int strand = -1, kind = 0;
+    for (int on = 1; strand < 0; on++) {
+        Seat *rival = next_seat(game, state, on);
+        if ((strand = nth_fit(game, seat, rival->loose, &nth, &kind)) >= 0) {
+            take_loose(rival, kind);
+            rival->joins = -1;
+        }
+    }
+    state->takes++;
+    attach(game, state, seat, strand, kind);
 }
 
 static inline void do_join(const Game *game, State *state, Seat *seat, int nth)
@@ -533,7 +601,7 @@ static inline void do_claim(const Game *game, State *state, Seat *seat, int nth)
 static inline int do_nth_move(const Game *game, State *state, int nth)
 {
     Seat *seat = &state->seats[state->seat];
-    int move = 0, kind;
+    int move = 0, kind = 0, strand;
     while (nth >= state->found[move])
         nth -= state->found[move++];
     if (move == END)
@@ -541,11 +609,11 @@ static inline int do_nth_move(const Game *game, State *state, int nth)
     state->fresh = 0;
     switch (move) {
     case DRAW_STOCK:
-        state->draws = 0;
+        state->draws--;
         draw(game, state, seat);
         break;
     case DRAW_DISPLAY:
-        state->draws = 0;
+        state->draws--;
         kind = nth_bit(state->display, nth);
         if (--state->display_count[kind] == 0)
             state->display &= ~BIT(kind);
@@ -556,24 +624,31 @@ static inline int do_nth_move(const Game *game, State *state, int nth)
         show(game, state);
         break;
     case SWAP:
-        state->draws = 0;
+        state->draws--;
         leave_hand(seat, nth_bit(seat->hand, nth));
         draw(game, state, seat);
         break;
-    case LAY:
-        state->plays = 0;
+    case TAKE_LOOSE:
+        state->draws--;
+        state->plays--;
         state->began = 1;
-        kind = nth_bit(seat->hand, nth);
-        leave_hand(seat, kind);
-        NOTE(state->played[kind]++);
+        do_take(game, state, seat, nth);
+        break;
+    case LAY:
+        state->plays--;
+        state->began = 1;
+        kind = nth_bit(placed(game, seat->hand), nth);
+        play_card(game, state, seat, kind);
         seat->loose_count[kind]++;
         seat->loose |= BIT(kind);
         seat->joins = -1;
         break;
     case ATTACH:
-        state->plays = 0;
+        state->plays--;
         state->began = 1;
-        do_attach(game, state, seat, nth);
+        strand = nth_fit(game, seat, placed(game, seat->hand), &nth, &kind);
+        play_card(game, state, seat, kind);
+        attach(game, state, seat, strand, kind);
         break;
     case JOIN:
         do_join(game, state, seat, nth);
@@ -615,7 +690,8 @@ static int close_turn(const Game *game, State *state)
     state->idle += !state->active;
     NOTE(note_leader(game, state));
     /* Claims are made by the seat to move only, so nobody else can just have reached it. */
-    if (seat->claims >= game->end_claims)
+    if ((game->end_claims && seat->claims >= game->end_claims) ||
+        (game->end_stock && state->stock_top == game->cards))
         state->last_round = 1;
     int last = state->seat == game->seats - 1;
     if (state->last_round && last)
@@ -628,7 +704,7 @@ static int close_turn(const Game *game, State *state)
         state->ended_by = UNFINISHED;
     else {
         state->seat = last ? 0 : state->seat + 1;
-        open_turn(state);
+        open_turn(game, state);
         return 0;
     }
     return 1;
@@ -695,7 +771,7 @@ static void write_row(const Game *game, State *state, int rotation, int32_t *row
     int32_t head[ROW_START] = {rotation,        state->turn,   state->decisions, state->choices,
                                state->forced,   state->ended_by, state->tie,     state->idle,
                                state->stuck,    state->turn,   state->lead_changes,
-                               quarter > 0 ? state->leaders[quarter] : -1, 0};
+                               quarter > 0 ? state->leaders[quarter] : -1, state->takes};
     memcpy(row, head, sizeof head);
     row += ROW_START;
     int seats = game->seats, targets = game->targets, kinds = game->kinds;
@@ -724,7 +800,9 @@ static void write_row(const Game *game, State *state, int rotation, int32_t *row
     for (int seat = 0; seat < seats; seat++) {
         const Seat *this = &state->seats[seat];
         for (int kind = 0; kind < kinds; kind++)
-            row[kind] += this->hand_count[kind] + this->loose_count[kind];
+            row[kind] += this->hand_count[kind];
+        for (uint64_t rest = this->loose; rest; rest &= rest - 1)
+            row[hand_kind(game, lowest(rest))] += this->loose_count[lowest(rest)];
         for (int one = 0; one < this->strands; one++) {
             int number = this->strand[one].number;
             for (int card = 0; card < count(game->strand_tiers[number]); card++)
