@@ -18,7 +18,7 @@ from nervure.game.compile import compile_game
 from nervure.game.tables import MOST_KINDS, MOST_SECRET_TARGETS, Rule, Tables
 from nervure.project import read_folder
 
-STYLES = ("chance", "sprinter", "builder", "weigher")
+STYLES = ("chance", "sprinter", "builder", "weigher", "searcher:20")
 DESIGNS = Path(__file__).resolve().parent.parent / "golden" / "designs"
 # Between them: takes and replies, secret targets, gaps, wild cards, bonuses, lifts, passes.
 TABLES = (("plain", 2), ("thieves", 4), ("secrets", 3), ("jokers", 3), ("toolbox", 2))

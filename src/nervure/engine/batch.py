@@ -14,19 +14,27 @@ from typing import Literal
 import numpy as np
 
 from nervure import words
-from nervure.engine.cache import load_kernel
+from nervure.engine.cache import load_kernel, load_search_kernel
 from nervure.engine.desk import Ints, Longs, Words, decks_of, desk_of, sizes_of
 from nervure.engine.features import memory_size
 from nervure.engine.games import Games
 from nervure.engine.layout import KIND_COLUMNS, SEAT_COLUMNS, TARGET_COLUMNS, Mask, Row
-from nervure.engine.line_up import line_up_numbers
+from nervure.engine.line_up import line_up_numbers, searches
+from nervure.engine.pool import MOST_SEARCHED, pool_size
 from nervure.engine.weight_sets import Weights
 from nervure.errors import BadUsage
-from nervure.game.tables import MOST_SEATS, Tables
+from nervure.game.tables import (
+    MOST_KINDS,
+    MOST_PART_CARDS,
+    MOST_SEATS,
+    MOST_TARGETS,
+    Tables,
+)
 
 CHUNK = 500
 """Fewest games that a thread is given at once, if there are so many."""
 
+Store = tuple[Ints, Words, Longs, Words, Longs, Ints, Ints, Longs, Words]
 Work = tuple[Ints, Words, Ints, Ints, Words, Ints, Longs]
 
 
@@ -84,7 +92,11 @@ def play(
     if rotations not in ("one", "all"):
         raise BadUsage(words.say("engine.rotations", value=rotations))
     a_deal = seats if rotations == "all" else 1
-    kernel = load_kernel(on_prepare)
+    playouts = searches(styles)
+    if playouts:
+        play_block = load_search_kernel(on_prepare).search_block
+    else:
+        play_block = load_kernel(on_prepare).play_block
     desk, decks, sizes = desk_of(tables), decks_of(tables), sizes_of(tables)
     games = deals * a_deal
     rows = np.zeros((games, sizes.row), dtype=np.int32)
@@ -97,13 +109,14 @@ def play(
     def run() -> None:
         nonlocal done
         work = make_work(tables)
+        store = (make_store(tables, playouts),) if playouts else ()
         while True:
             with lock:
                 start = None if stop is not None and stop() else next(starts, None)
             if start is None:
                 return
             end = min(start + chunk, games)
-            kernel.play_block(
+            play_block(
                 desk,
                 decks,
                 styles,
@@ -115,6 +128,7 @@ def play(
                 rows[start:end],
                 openings[start:end],
                 work,
+                *store,
             )
             with lock:
                 done = max(done, end)
@@ -139,6 +153,22 @@ def make_work(tables: Tables) -> Work:
         np.zeros(sizes.scratch, dtype=np.uint64),
         np.zeros(sizes.scratch, dtype=np.int32),
         np.zeros(MOST_SEATS * memory_size(len(tables.strands)), dtype=np.int64),
+    )
+
+
+def make_store(tables: Tables, playouts: int) -> Store:
+    """Make the arrays that a search plays in (`search.choose_by_search`)."""
+    sizes = sizes_of(tables)
+    return (
+        np.zeros(sizes.numbers, dtype=np.int32),
+        np.zeros(Mask.SIZE, dtype=np.uint64),
+        np.zeros(pool_size(playouts), dtype=np.int64),
+        np.zeros(MOST_SEARCHED, dtype=np.uint64),
+        np.zeros(playouts + 2, dtype=np.int64),
+        np.zeros(MOST_PART_CARDS + MOST_KINDS, dtype=np.int32),
+        np.zeros(len(tables.target_cards) + MOST_TARGETS, dtype=np.int32),
+        np.zeros(MOST_SEATS, dtype=np.int64),
+        np.zeros(1, dtype=np.uint64),
     )
 
 

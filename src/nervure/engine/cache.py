@@ -17,6 +17,7 @@ STAMP = "nervure-engine.stamp"
 
 _lock = threading.Lock()
 _kernel: ModuleType | None = None
+_search_kernel: ModuleType | None = None
 
 
 def load_kernel(on_prepare: Callable[[], None] | None = None) -> ModuleType:
@@ -31,12 +32,30 @@ def load_kernel(on_prepare: Callable[[], None] | None = None) -> ModuleType:
             # Late: numba takes a fifth of a second, and most commands never play.
             from nervure.engine import kernel
 
-            kept_in: object = kernel.play_block._cache.cache_path  # type: ignore[attr-defined]
-            folder = Path(str(kept_in))
-            if not _is_fresh(folder) and on_prepare is not None:
-                on_prepare()
+            _prepare(kernel.play_block, "kernel.play_block", on_prepare)
             _kernel = kernel
     return _kernel
+
+
+def load_search_kernel(on_prepare: Callable[[], None] | None = None) -> ModuleType:
+    """Give the module of compiled entries for line-ups with a searcher, as `load_kernel`."""
+    global _search_kernel
+    load_kernel()
+    with _lock:
+        if _search_kernel is None:
+            # Late, as above.
+            from nervure.engine import search_kernel
+
+            _prepare(search_kernel.search_block, "search_kernel.search_block", on_prepare)
+            _search_kernel = search_kernel
+    return _search_kernel
+
+
+def _prepare(entry: object, name: str, on_prepare: Callable[[], None] | None) -> None:
+    """Remove what is stale, and say so if an entry has to be compiled."""
+    folder = Path(str(entry._cache.cache_path))  # type: ignore[attr-defined]
+    if not _is_fresh(folder, name) and on_prepare is not None:
+        on_prepare()
 
 
 def source_stamp() -> str:
@@ -50,13 +69,13 @@ def source_stamp() -> str:
     return total.hexdigest()
 
 
-def _is_fresh(folder: Path) -> bool:
-    """Remove kept entries of other sources; tell whether entries of these are there."""
+def _is_fresh(folder: Path, name: str) -> bool:
+    """Remove kept entries of other sources; tell whether an entry of these is there."""
     stamp, file = source_stamp(), folder / STAMP
     try:
         if file.is_file() and file.read_text("ascii") == stamp:
-            return any(folder.glob("kernel.play_block-*.nbi"))
-        for kept in [*folder.glob("kernel.*.nbi"), *folder.glob("kernel.*.nbc")]:
+            return any(folder.glob(f"{name}-*.nbi"))
+        for kept in [*folder.glob("*kernel.*.nbi"), *folder.glob("*kernel.*.nbc")]:
             kept.unlink(missing_ok=True)
         folder.mkdir(parents=True, exist_ok=True)
         file.write_text(stamp, "ascii")

@@ -1,6 +1,6 @@
 """Line-ups: names of styles as people write them, and the array that the kernel reads.
 
-The array holds for six players the number of the style, the playouts of a searcher, and the
+The array holds for six players the number of the style, how a searcher plays out, and the
 weights of a weigher, which depend on the design.
 """
 
@@ -25,7 +25,18 @@ STYLES: tuple[str, ...] = tuple(style.name.lower() for style in Style if style !
 
 MOST_PLAYOUTS = 100_000
 
-_SEARCHER = re.compile(r"searcher:([1-9]\d{0,5})")
+PLAYOUT_STYLE = Style.WEIGHER
+PLAYOUT_TURNS = 8
+BIAS = 50
+WIDENING = 4
+SWEEPS = 1
+EXPLORATION = 70
+
+_SEARCHER = re.compile(
+    r"searcher:(?P<playouts>[1-9]\d{0,5})"
+    r"(?:/(?P<style>chance|sprinter|builder|weigher)/(?P<turns>[1-9]\d{0,2})"
+    r"/(?P<bias>\d{1,3})/(?P<widening>\d{1,2})/(?P<sweeps>\d)/(?P<exploration>\d{1,3}))?"
+)
 
 
 class LineUp(IntEnum):
@@ -33,7 +44,13 @@ class LineUp(IntEnum):
 
     STYLES = 0  # (players,) `Style`
     PLAYOUTS = STYLES + MOST_SEATS  # (players,)
-    WEIGHTS = PLAYOUTS + MOST_SEATS  # (players, FEATURES)
+    PLAYOUT_STYLE = PLAYOUTS + MOST_SEATS  # (players,)
+    PLAYOUT_TURNS = PLAYOUT_STYLE + MOST_SEATS  # (players,)
+    BIAS = PLAYOUT_TURNS + MOST_SEATS  # (players,) towards the weigher's move, in hundredths
+    WIDENING = BIAS + MOST_SEATS  # (players,) see `tree.pick`
+    SWEEPS = WIDENING + MOST_SEATS  # (players,) playouts of each legal move on the same deal
+    EXPLORATION = SWEEPS + MOST_SEATS  # (players,) see `tree.upper_bound`
+    WEIGHTS = EXPLORATION + MOST_SEATS  # (players, FEATURES)
     SIZE = WEIGHTS + MOST_SEATS * FEATURES
 
 
@@ -46,7 +63,8 @@ def line_up_numbers(
     ----------
     line_up
         Names of styles, by player: those of `STYLES`, or ``searcher:N`` with N playouts a
-        decision.
+        decision; for measuring also ``searcher:N/STYLE/TURNS/BIAS/WIDENING/SWEEPS/EXPLORATION``
+        (docs/styles.md).
     tables
         The game at as many seats as the line-up has players.
     weights
@@ -60,22 +78,31 @@ def line_up_numbers(
     if len(line_up) != tables.seats:
         raise BadUsage(words.say("engine.line-up", named=len(line_up), seats=tables.seats))
     numbers = np.zeros(LineUp.SIZE, dtype=np.int32)
+    designs_own = weights_for(tables)
     for player, name in enumerate(line_up):
-        style, playouts = style_of(name)
-        numbers[LineUp.STYLES + player] = style
-        numbers[LineUp.PLAYOUTS + player] = playouts
-        if style in (Style.WEIGHER, Style.SEARCHER):
-            own = weights.get(player) if weights else None
-            start = LineUp.WEIGHTS + player * FEATURES
-            numbers[start : start + FEATURES] = weights_for(tables) if own is None else own
+        for column, value in enumerate(style_of(name)):
+            numbers[column * MOST_SEATS + player] = value
+        start = LineUp.WEIGHTS + player * FEATURES
+        own = weights.get(player) if weights else None
+        numbers[start : start + FEATURES] = designs_own if own is None else own
     return numbers
 
 
-def style_of(name: str) -> tuple[Style, int]:
-    """Give the style that a name means, and its playouts (0 if it makes none)."""
+def searches(numbers: npt.NDArray[np.int32]) -> int:
+    """Give the most playouts a decision of any searcher in a line-up, 0 if there is none."""
+    return int(numbers[LineUp.PLAYOUTS : LineUp.PLAYOUTS + MOST_SEATS].max())
+
+
+def style_of(name: str) -> tuple[int, ...]:
+    """Give the style that a name means, then how it searches, in the order of `LineUp`."""
     found = _SEARCHER.fullmatch(name)
-    if found and int(found[1]) <= MOST_PLAYOUTS:
-        return Style.SEARCHER, int(found[1])
+    if found and int(found["playouts"]) <= MOST_PLAYOUTS:
+        playouts = int(found["playouts"])
+        if not found["style"]:
+            how = (PLAYOUT_STYLE, PLAYOUT_TURNS, BIAS, WIDENING, SWEEPS, EXPLORATION)
+            return Style.SEARCHER, playouts, *how
+        more = (int(found[key]) for key in ("turns", "bias", "widening", "sweeps", "exploration"))
+        return Style.SEARCHER, playouts, Style[found["style"].upper()], *more
     if name not in STYLES:
         raise UnknownName(words.say("engine.style"), name, (*STYLES, "searcher:100"))
-    return Style[name.upper()], 0
+    return (Style[name.upper()],)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from nervure import words
-from nervure.engine.batch import Work, games_of_rows, make_work
-from nervure.engine.cache import load_kernel
+from nervure.engine.batch import Work, games_of_rows, make_store, make_work
+from nervure.engine.cache import load_kernel, load_search_kernel
 from nervure.engine.desk import Desk, decks_of, desk_of, sizes_of
 from nervure.engine.games import EndedBy, Games
 from nervure.engine.layout import (
@@ -27,7 +27,7 @@ from nervure.engine.layout import (
     Seat,
     SeatMask,
 )
-from nervure.engine.line_up import line_up_numbers
+from nervure.engine.line_up import line_up_numbers, searches
 from nervure.errors import BadUsage
 from nervure.game.tables import (
     MOST_KINDS,
@@ -177,12 +177,17 @@ class Position:
     def choose(self, line_up: Sequence[str]) -> Move:
         """Give the move that the seat to move would make as its style in a line-up.
 
-        ``chance`` draws from the player's stream, which goes on by one.
+        ``chance`` and ``searcher`` draw from the player's stream, which goes on by one.
         """
         if self._total == 0:
             raise BadUsage(words.say("engine.over"))
         styles = line_up_numbers(line_up, self.tables)
-        self._kernel.choose(self._desk, styles, self._total, self._work)
+        playouts = searches(styles)
+        if playouts:
+            store = make_store(self.tables, playouts)
+            load_search_kernel().search_choose(self._desk, styles, self._total, self._work, store)
+        else:
+            self._kernel.choose(self._desk, styles, self._total, self._work)
         return self._move(self._numbers[Number.CHOSEN : Number.CHOSEN + 8].tolist())
 
     def result(self) -> Games:

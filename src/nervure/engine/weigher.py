@@ -28,7 +28,6 @@ from nervure.engine.greedy import (
     is_urgent,
     new_code,
     rival_take,
-    strand_code,
 )
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.line_up import LineUp
@@ -41,9 +40,9 @@ from nervure.engine.strands import (
     next_seat,
     placed,
     record,
+    record_masks,
     seat_masks,
     seat_place,
-    strand_attach,
     whole,
     word,
 )
@@ -59,7 +58,13 @@ from nervure.game.tables import (
 NONE = np.int64(-(1 << 40))
 LOW_HALF = np.int64(0xFFFFFFFF)
 THOUSAND = 1000
-SPARE_VALUES = Number.STRANDS  # in the spare half of the numbers: values of own strands
+# In the spare half of the numbers: values, codes and gap tiers of the own strands.
+SPARE_VALUES = Number.STRANDS
+SPARE_CODES = 300
+SPARE_GAPS = 600
+# In the spare half of the masks, after two words of targets: see `look_at_rivals`.
+SPARE_RIVALS = 2
+SPARE_FITS = Mask.STRANDS
 
 
 @inner
@@ -140,39 +145,47 @@ def value_of(desk, memory, at, number):
 
 
 @apart
-def near_targets(desk, numbers, masks, seat, half):
-    """Give a word of the targets that a rival's strand stands at most one card from."""
+def look_at_rivals(desk, numbers, masks, seat):
+    """Write to the spare half what rivals' strands are near to, and take in.
+
+    Two words of targets that one stands at most one card from; a word of placed kinds a
+    rival.
+    """
     stay_apart()
-    found = ZERO
+    spare = len(masks) // 2
+    low, high = ZERO, ZERO
     for on in range(1, desk.rules[Rule.SEATS]):
         rival = next_seat(desk, seat, on)
+        fits = ZERO
         for strand in range(numbers[seat_place(rival) + Seat.STRANDS]):
             place = record(rival, strand)
             number = np.int64(numbers[place + 2])
             if number < 0:
                 number = np.int64(numbers[place + 1])
-            found |= word(desk, At.CLAIMS, AHEAD * number + 2 + half)
+            low |= word(desk, At.CLAIMS, AHEAD * number + 2)
+            high |= word(desk, At.CLAIMS, AHEAD * number + 3)
+            fits |= masks[record_masks(rival, strand)]
         rest = masks[seat_masks(rival) + SeatMask.LOOSE]
         while rest != ZERO:
-            number = whole(desk, At.KIND_ID, lowest(rest))
+            kind = lowest(rest)
             rest &= rest - ONE
-            found |= word(desk, At.CLAIMS, AHEAD * number + 2 + half)
-    return found
+            number = whole(desk, At.KIND_ID, kind)
+            low |= word(desk, At.CLAIMS, AHEAD * number + 2)
+            high |= word(desk, At.CLAIMS, AHEAD * number + 3)
+            fits |= word(desk, At.KIND_ATTACH, kind)
+        masks[spare + SPARE_RIVALS + on] = fits
+    masks[spare] = low
+    masks[spare + 1] = high
 
 
-@apart
-def rivals_that_fit(desk, numbers, masks, seat, kind):
+@inner
+def rivals_that_fit(desk, masks, kind):
     """Count the rivals that have a strand which takes a placed kind in."""
-    stay_apart()
     found = np.int64(0)
+    place = len(masks) // 2 + SPARE_RIVALS
     for on in range(1, desk.rules[Rule.SEATS]):
-        rival = next_seat(desk, seat, on)
-        many = numbers[seat_place(rival) + Seat.STRANDS]
-        many += popcount(masks[seat_masks(rival) + SeatMask.LOOSE])
-        for strand in range(many):
-            if (strand_attach(desk, numbers, masks, rival, strand) >> np.uint64(kind)) & ONE:
-                found += 1
-                break
+        if (masks[place + on] >> np.uint64(kind)) & ONE != ZERO:
+            found += 1
     return found
 
 
@@ -186,38 +199,72 @@ def remember(memory, place, value):
 
 
 @apart
-def keep_values(desk, numbers, masks, memory, at, seat, many, least):
-    """Write what values depend on to memory, and the values of the seat's strands.
+def keep_values(desk, numbers, masks, memory, at, seat, least):
+    """Write what values depend on to memory, and what the seat's strands are to the spare half.
 
-    What is remembered of other targets is forgotten by a new stamp.
+    What is remembered of other targets is forgotten by a new stamp. Gives how many strands.
     """
     stay_apart()
     mine = seat_masks(seat)
+    spare = len(masks) // 2
     kept = at + FEATURES
+    look_at_rivals(desk, numbers, masks, seat)
     new = remember(memory, kept + Kept.LEAST, least)
     for half in range(2):
         targets = masks[Mask.OPEN + half] | masks[mine + SeatMask.SECRET + half]
         new |= remember(memory, kept + Kept.LOW + half, np.int64(targets))
-        near = ZERO
-        if targets != ZERO:
-            near = near_targets(desk, numbers, masks, seat, half) & targets
+        near = masks[spare + half] & targets
         new |= remember(memory, kept + Kept.NEAR_LOW + half, np.int64(near))
     if new:
         memory[kept + Kept.STAMP] += 1
+    strand = np.int64(0)
+    rest = masks[mine + SeatMask.LOOSE]
+    strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     values = len(numbers) // 2 + SPARE_VALUES
-    for strand in range(many):
-        code, _ = strand_code(desk, numbers, masks, seat, strand)
+    while strand < strands or rest != ZERO:
+        if strand < strands:
+            key = np.int64(numbers[record(seat, strand)])
+            code, gap = key >> 9, (key >> 6) & 7
+            if gap > 0:
+                code -= code % whole(desk, At.PLACES, gap)
+            fits = masks[record_masks(seat, strand)]
+        else:
+            kind = lowest(rest)
+            rest &= rest - ONE
+            code, gap = whole(desk, At.KIND_CODE, kind), np.int64(0)
+            fits = word(desk, At.KIND_ATTACH, kind)
+        masks[spare + SPARE_FITS + strand] = fits
         numbers[values + strand] = value_of(desk, memory, at, look_up(desk, code))
+        numbers[values + SPARE_CODES + strand] = code
+        numbers[values + SPARE_GAPS + strand] = gap
+        strand += 1
+    return strand
 
 
-@apart
+@inner
+def own_strand(numbers, strand):
+    """Give the code of an own strand's claiming side, its gap tier and its value."""
+    place = len(numbers) // 2 + SPARE_VALUES + strand
+    return (
+        np.int64(numbers[place + SPARE_CODES]),
+        np.int64(numbers[place + SPARE_GAPS]),
+        np.int64(numbers[place]),
+    )
+
+
+@inner
+def own_fits(masks, strand):
+    """Give the placed kinds that an own strand takes in."""
+    return masks[len(masks) // 2 + SPARE_FITS + strand]
+
+
+@inner
 def gain_of(desk, memory, at, code, gap, before, kind, others):
     """Give the gain of a placed kind taken in by a strand, with what may follow it.
 
     ``code``, ``gap``, ``before``: the strand's claiming side and value, 0 for a new loose
     card; ``others``: what else the hand can put down.
     """
-    stay_apart()
     after = new_code(desk, code, gap, kind)
     number = look_up(desk, after)
     value = value_of(desk, memory, at, number)
@@ -238,18 +285,30 @@ def gain_of(desk, memory, at, code, gap, before, kind, others):
 
 
 @apart
-def best_gain(desk, numbers, masks, memory, at, seat, many, kind, others):
-    """Give the largest gain of a placed kind: taken in by an own strand, or laid."""
+def gain_with(desk, numbers, masks, memory, at, strand, kind, others):
+    """Give the gain of a placed kind taken in by an own strand; -1 for a new loose card."""
     stay_apart()
-    values = len(numbers) // 2 + SPARE_VALUES
-    best = gain_of(desk, memory, at, np.int64(0), np.int64(0), np.int64(0), kind, others)
-    best += memory[at + Feature.LAY]
-    for strand in range(many):
-        if (strand_attach(desk, numbers, masks, seat, strand) >> np.uint64(kind)) & ONE != ZERO:
-            code, gap = strand_code(desk, numbers, masks, seat, strand)
-            before = np.int64(numbers[values + strand])
-            gain = gain_of(desk, memory, at, code, gap, before, kind, others)
-            best = max(best, gain)
+    code, gap, before = np.int64(0), np.int64(0), np.int64(0)
+    if strand >= 0:
+        code, gap, before = own_strand(numbers, strand)
+    return gain_of(desk, memory, at, code, gap, before, kind, others)
+
+
+@apart
+def best_gain(desk, numbers, masks, memory, at, many, kind, others):
+    """Give the largest gain of a placed kind: laid, or taken in by an own strand."""
+    stay_apart()
+    best = NONE
+    for strand in range(-1, many):
+        code, gap, before = np.int64(0), np.int64(0), np.int64(0)
+        if strand >= 0:
+            if (own_fits(masks, strand) >> np.uint64(kind)) & ONE == ZERO:
+                continue
+            code, gap, before = own_strand(numbers, strand)
+        gain = gain_of(desk, memory, at, code, gap, before, kind, others)
+        if strand < 0:
+            gain += memory[at + Feature.LAY]
+        best = max(best, gain)
     return best
 
 
@@ -327,7 +386,7 @@ def weigh_claims(desk, numbers, masks, memory, at, seat, many, best, least):
     if is_urgent(desk, numbers, seat):
         base += memory[at + Feature.CLAIM_URGENT]
     for strand in range(many):
-        code, _ = strand_code(desk, numbers, masks, seat, strand)
+        code, _, _ = own_strand(numbers, strand)
         number = look_up(desk, code)
         cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
         if cards < least:
@@ -366,14 +425,13 @@ def weigh_joins(desk, numbers, masks, memory, at, seat, many, best, least):
     """Choose the join with the largest score, if above `best`; gives the largest score."""
     stay_apart()
     strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
-    values = len(numbers) // 2 + SPARE_VALUES
     for one in range(many):
-        code, gap = strand_code(desk, numbers, masks, seat, one)
+        code, gap, before = own_strand(numbers, one)
         if gap > 0:
             continue
-        fits = strand_attach(desk, numbers, masks, seat, one)
+        fits = own_fits(masks, one)
         for other in range(one + 1, many):
-            more, more_gap = strand_code(desk, numbers, masks, seat, other)
+            more, more_gap, others_before = own_strand(numbers, other)
             if more_gap > 0:
                 continue
             if other < strands:
@@ -382,7 +440,7 @@ def weigh_joins(desk, numbers, masks, memory, at, seat, many, best, least):
             elif (fits >> np.uint64(loose_kind(numbers, masks, seat, other))) & ONE == ZERO:
                 continue
             gain = value_of(desk, memory, at, look_up(desk, code + more))
-            gain -= np.int64(numbers[values + one]) + numbers[values + other]
+            gain -= before + others_before
             score = np.int64(memory[at + Feature.JOIN])
             score += gain * memory[at + Feature.JOIN_GAIN] // THOUSAND
             if score > best:
@@ -408,15 +466,13 @@ def weigh_draws(desk, numbers, masks, memory, at, seat, many, least):
         while rest != ZERO:
             kind = lowest(rest)
             rest &= rest - ONE
-            gain = best_gain(desk, numbers, masks, memory, at, seat, many, kind, kinds)
+            gain = best_gain(desk, numbers, masks, memory, at, many, kind, kinds)
             held = hand_kind(desk, kind)
             twins = np.int64(numbers[Number.HAND + seat * MOST_KINDS + held])
             score = np.int64(memory[at + Feature.DISPLAY])
             score += gain * memory[at + Feature.DISPLAY_GAIN] // THOUSAND
             score += twins * memory[at + Feature.DISPLAY_TWIN]
-            if memory[at + Feature.DISPLAY_DENIED] != 0:
-                fit = rivals_that_fit(desk, numbers, masks, seat, kind)
-                score += fit * memory[at + Feature.DISPLAY_DENIED]
+            score += rivals_that_fit(desk, masks, kind) * memory[at + Feature.DISPLAY_DENIED]
             if kind >= structures:
                 score += memory[at + Feature.DISPLAY_WILD]
             if score > best:
@@ -428,7 +484,7 @@ def weigh_draws(desk, numbers, masks, memory, at, seat, many, least):
             kind = lowest(rest)
             rest &= rest - ONE
             others = others_in_hand(desk, numbers, seat, kinds, kind)
-            gain = best_gain(desk, numbers, masks, memory, at, seat, many, kind, others)
+            gain = best_gain(desk, numbers, masks, memory, at, many, kind, others)
             score = np.int64(memory[at + Feature.SWAP])
             score += gain * memory[at + Feature.SWAP_GAIN] // THOUSAND
             if numbers[Number.HAND + seat * MOST_KINDS + kind] > 1:
@@ -455,20 +511,17 @@ def weigh_takes(desk, numbers, masks, memory, at, seat, many, best, least):
     """Choose the take with the largest score, if above `best`; gives the largest score."""
     stay_apart()
     kinds = placed(desk, masks[seat_masks(seat) + SeatMask.HAND])
-    values = len(numbers) // 2 + SPARE_VALUES
     for on in range(1, desk.rules[Rule.SEATS]):
         rival = next_seat(desk, seat, on)
         theirs = masks[seat_masks(rival) + SeatMask.LOOSE]
         if theirs == ZERO or numbers[seat_place(rival) + Seat.GUARDED] > 0:
             continue
         for strand in range(many):
-            rest = strand_attach(desk, numbers, masks, seat, strand) & theirs
-            code, gap = strand_code(desk, numbers, masks, seat, strand)
-            before = np.int64(numbers[values + strand])
+            rest = own_fits(masks, strand) & theirs
             while rest != ZERO:
                 kind = lowest(rest)
                 rest &= rest - ONE
-                gain = gain_of(desk, memory, at, code, gap, before, kind, kinds)
+                gain = gain_with(desk, numbers, masks, memory, at, strand, kind, kinds)
                 score = np.int64(memory[at + Feature.TAKE])
                 score += gain * memory[at + Feature.TAKE_GAIN] // THOUSAND
                 if score > best:
@@ -508,39 +561,31 @@ def weigh_plays(desk, numbers, masks, memory, at, seat, many, best, least):
     kinds = placed(desk, masks[mine + SeatMask.HAND])
     loose = masks[mine + SeatMask.LOOSE]
     structures = desk.rules[Rule.STRUCTURES]
-    values = len(numbers) // 2 + SPARE_VALUES
     takes = (desk.rules[Rule.DRAWS] & Draw.TAKE_LOOSE) != 0
-    rest = kinds
-    while rest != ZERO:
-        kind = lowest(rest)
-        rest &= rest - ONE
-        others = others_in_hand(desk, numbers, seat, kinds, kind)
-        score = gain_of(desk, memory, at, np.int64(0), np.int64(0), np.int64(0), kind, others)
-        score += memory[at + Feature.LAY]
-        if (loose >> np.uint64(kind)) & ONE != ZERO:
-            score += memory[at + Feature.LAY_TWIN]
-        if kind >= structures:
-            score += memory[at + Feature.PLAY_WILD]
-        if takes and memory[at + Feature.LAY_EXPOSED] != 0:
-            fit = rivals_that_fit(desk, numbers, masks, seat, kind)
-            score += fit * memory[at + Feature.LAY_EXPOSED]
-        if score > best:
-            best = score
-            choose_move(numbers, MoveNumber.LAY, kind, 0, 0)
-    for strand in range(many):
-        code, gap = strand_code(desk, numbers, masks, seat, strand)
-        before = np.int64(numbers[values + strand])
-        rest = kinds & strand_attach(desk, numbers, masks, seat, strand)
+    for strand in range(-1, many):
+        rest = kinds
+        if strand >= 0:
+            rest &= own_fits(masks, strand)
         while rest != ZERO:
             kind = lowest(rest)
             rest &= rest - ONE
             others = others_in_hand(desk, numbers, seat, kinds, kind)
-            score = gain_of(desk, memory, at, code, gap, before, kind, others)
+            score = gain_with(desk, numbers, masks, memory, at, strand, kind, others)
             if kind >= structures:
                 score += memory[at + Feature.PLAY_WILD]
+            if strand < 0:
+                score += memory[at + Feature.LAY]
+                if (loose >> np.uint64(kind)) & ONE != ZERO:
+                    score += memory[at + Feature.LAY_TWIN]
+                if takes:
+                    fit = rivals_that_fit(desk, masks, kind)
+                    score += fit * memory[at + Feature.LAY_EXPOSED]
             if score > best:
                 best = score
-                choose_move(numbers, MoveNumber.ATTACH, strand, kind, 0)
+                if strand < 0:
+                    choose_move(numbers, MoveNumber.LAY, kind, 0, 0)
+                else:
+                    choose_move(numbers, MoveNumber.ATTACH, strand, kind, 0)
     return best
 
 
@@ -553,14 +598,14 @@ def choose_by_weight(desk, numbers, masks, memory, at, seat):
         choose_move(numbers, MoveNumber.CANCEL, 0, 0, 0)
         return
     place, mine = seat_place(seat), seat_masks(seat)
-    many = np.int64(numbers[place + Seat.STRANDS]) + popcount(masks[mine + SeatMask.LOOSE])
     least = np.int64(least_claim(desk, numbers, seat))
     if numbers[counts + MoveNumber.USE] > 0:
         low = masks[Mask.OPEN] | masks[mine + SeatMask.SECRET]
         high = masks[Mask.OPEN + 1] | masks[mine + SeatMask.SECRET + 1]
+        many = np.int64(numbers[place + Seat.STRANDS]) + popcount(masks[mine + SeatMask.LOOSE])
         if choose_use(desk, numbers, masks, seat, many, True, low, high, least):
             return
-    keep_values(desk, numbers, masks, memory, at, seat, many, least)
+    many = keep_values(desk, numbers, masks, memory, at, seat, least)
     best = np.int64(0)
     if numbers[counts + MoveNumber.CLAIM] > 0:
         best = weigh_claims(desk, numbers, masks, memory, at, seat, many, best, least)
