@@ -17,7 +17,7 @@ def test_entries_of_other_sources_are_removed(tmp_path):
     for file in (*kept, foreign):
         file.write_bytes(b"")
 
-    assert not cache._is_fresh(tmp_path)
+    assert not cache._is_fresh(tmp_path, "kernel.play_block")
     assert not any(file.exists() for file in kept)
     assert foreign.exists()
     assert (tmp_path / cache.STAMP).read_text("ascii") == cache.source_stamp()
@@ -28,5 +28,5 @@ def test_entries_of_these_sources_are_kept(tmp_path):
     kept = tmp_path / "kernel.play_block-1.py311.nbi"
     kept.write_bytes(b"")
 
-    assert cache._is_fresh(tmp_path)
+    assert cache._is_fresh(tmp_path, "kernel.play_block")
     assert kept.exists()

@@ -3,7 +3,7 @@
 from nervure.engine.batch import play
 from nervure.engine.games import RESULT_VERSION, EndedBy, Games, Tie, digest, joined_blocks
 from nervure.engine.layout import MoveNumber
-from nervure.engine.line_up import STYLES
+from nervure.engine.line_up import STYLES, style_of
 from nervure.engine.position import ARGUMENTS, Move, Position, TableStrand
 
 __all__ = [
@@ -20,4 +20,5 @@ __all__ = [
     "digest",
     "joined_blocks",
     "play",
+    "style_of",
 ]

@@ -163,7 +163,7 @@ def make_store(tables: Tables, playouts: int) -> Store:
         np.zeros(sizes.numbers, dtype=np.int32),
         np.zeros(Mask.SIZE, dtype=np.uint64),
         np.zeros(pool_size(playouts), dtype=np.int64),
-        np.zeros(MOST_SEARCHED, dtype=np.uint64),
+        np.zeros(2 * MOST_SEARCHED, dtype=np.uint64),
         np.zeros(playouts + 2, dtype=np.int64),
         np.zeros(MOST_PART_CARDS + MOST_KINDS, dtype=np.int32),
         np.zeros(len(tables.target_cards) + MOST_TARGETS, dtype=np.int32),

@@ -19,7 +19,8 @@ from nervure.engine.moves import count_moves, nth_move
 from nervure.engine.randomness import PART_CARDS, TARGET_CARDS, below, key_of, keyed_order
 from nervure.engine.strands import seat_masks, seat_place
 from nervure.engine.turns import close_turn, seat_players, set_up, write_row
-from nervure.engine.weigher import choose_by_weight, learn_line_up
+from nervure.engine.values import learn_line_up
+from nervure.engine.weigher import choose_by_weight
 from nervure.game.tables import MOST_SEATS, Rule
 
 

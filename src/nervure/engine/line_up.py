@@ -26,8 +26,8 @@ STYLES: tuple[str, ...] = tuple(style.name.lower() for style in Style if style !
 MOST_PLAYOUTS = 100_000
 
 PLAYOUT_STYLE = Style.WEIGHER
-PLAYOUT_TURNS = 8
-BIAS = 50
+PLAYOUT_TURNS = 4
+BIAS = 400
 WIDENING = 4
 SWEEPS = 1
 EXPLORATION = 70

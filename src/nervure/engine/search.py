@@ -25,11 +25,13 @@ from nervure.engine.hidden import copy_state, deal_unseen, gather_unseen
 from nervure.engine.layout import MOVE_SIZE, Mask, MoveNumber, Number, Seat, SeatMask, Style
 from nervure.engine.line_up import LineUp
 from nervure.engine.moves import count_moves, nth_move
+from nervure.engine.pool import MOST_SEARCHED, Node
 from nervure.engine.randomness import GOLDEN, below, mix
 from nervure.engine.strands import loose_kind, record, seat_masks, seat_place, whole
-from nervure.engine.tree import ONE, Node, clear_tree, most_visited, node_place, pick, send_back
+from nervure.engine.tree import ONE, clear_tree, most_visited, node_place, pick, send_back
 from nervure.engine.turns import close_turn, share_win
-from nervure.engine.weigher import best_points, choose_by_weight
+from nervure.engine.values import best_points
+from nervure.engine.weigher import choose_by_weight
 from nervure.game.tables import LOOK_AHEAD, MOST_SEATS, Rule
 
 LOOSE_MARK = np.int64(1) << 40
@@ -207,17 +209,23 @@ def choose_by_search(desk, numbers, masks, line_up, memory, seat, player, total,
     targets, rewards, and a stream. The player's own stream goes on by one.
     """
     stay_apart()
-    copy, copy_masks, pool, keys, path, cards, targets, rewards, chance = store
+    copy, copy_masks, pool, all_keys, path, cards, targets, rewards, chance = store
     masks[Mask.STREAM + player] += GOLDEN
     chance[0] = mix(masks[Mask.STREAM + player])
     style = np.int64(line_up[LineUp.PLAYOUT_STYLE + player])
     until = np.int64(numbers[Number.TURN] + line_up[LineUp.PLAYOUT_TURNS + player])
-    total = min(total, np.int64(len(keys)))
+    root_keys, later_keys = all_keys[:MOST_SEARCHED], all_keys[MOST_SEARCHED:]
+    total = min(total, np.int64(MOST_SEARCHED))
     many, many_targets = gather_unseen(desk.rules, numbers, seat, cards, targets)
     clear_tree(pool)
     bias = np.int64(line_up[LineUp.BIAS + player]) * ONE // 100
     widening = np.int64(line_up[LineUp.WIDENING + player])
     wide = np.int64(line_up[LineUp.EXPLORATION + player])
+    # At the root all that the moves depend on is seen: the same in every copy.
+    write_keys(desk, numbers, masks, seat, total, root_keys)
+    first = np.int64(-1)
+    if bias > 0:
+        first = place_of_favoured(desk, numbers, masks, memory, seat, total, root_keys)
     same = max(np.int64(1), total * line_up[LineUp.SWEEPS + player])
     for playout in range(line_up[LineUp.PLAYOUTS + player]):
         copy_state(desk.rules, numbers, masks, copy, copy_masks)
@@ -233,11 +241,14 @@ def choose_by_search(desk, numbers, masks, line_up, memory, seat, player, total,
         is_new = False
         while left > 0 and not is_new and copy[Number.TURN] < until:
             mover = decider(copy)
-            left = min(left, np.int64(len(keys)))
-            write_keys(desk, copy, copy_masks, mover, left, keys)
-            favoured = np.int64(-1)
-            if bias > 0:
-                favoured = place_of_favoured(desk, copy, copy_masks, memory, mover, left, keys)
+            favoured = first
+            keys = root_keys
+            if depth > 0:
+                keys = later_keys
+                left = min(left, np.int64(MOST_SEARCHED))
+                write_keys(desk, copy, copy_masks, mover, left, keys)
+                if bias > 0:
+                    favoured = place_of_favoured(desk, copy, copy_masks, memory, mover, left, keys)
             nth, node = pick(
                 pool, node, mover, keys, left, wide, favoured, bias, widening, chance, 0
             )

@@ -17,7 +17,8 @@ from nervure.engine.randomness import below
 from nervure.engine.search import choose_by_search, count_on, decider, make_move, write_nth
 from nervure.engine.strands import seat_masks, seat_place
 from nervure.engine.turns import seat_players, set_up, write_row
-from nervure.engine.weigher import choose_by_weight, learn_line_up
+from nervure.engine.values import learn_line_up
+from nervure.engine.weigher import choose_by_weight
 from nervure.game.tables import MOST_SEATS, Rule
 
 
