@@ -184,12 +184,15 @@ def close_turn(rules, numbers, masks):
         limit = rules[Rule.HAND] + numbers[place + Seat.EXTRA_HAND]
         while numbers[place + Seat.HAND_SIZE] < limit and numbers[Number.STOCK_SIZE] > 0:
             draw(rules, numbers, masks, seat)
-    numbers[Number.STILL] = 0 if numbers[Number.FRESH] == 0 else numbers[Number.STILL] + 1
+    passed = np.int64(numbers[Number.PASSED])
+    if numbers[Number.FRESH] == 0:
+        numbers[Number.STILL] = 0
+    elif (passed >> seat) & 1 == 0:
+        numbers[Number.STILL] += 1
     if numbers[Number.ACTIVE] == 0:
         numbers[Number.IDLE] += 1
     note_leader(rules, numbers)
 
-    passed = np.int64(numbers[Number.PASSED])
     in_game = seats - popcount(np.uint64(passed))
     if in_game == 0 and rules[Rule.END_PASSED] != 0:
         numbers[Number.ENDED] = EndedBy.OWN_RULE + 1

@@ -32,6 +32,10 @@ EFFECTS: dict[When, dict[str, tuple[str, ...]]] = {
     "reply": {"cancel-take": ("",)},
 }
 
+ASKING = frozenset({"exchange-open", "take-any-loose", "move-end"})
+MOST_ASKING_PARTS = 2
+"""How many parts of one bonus may ask its player for something."""
+
 
 @dataclass(frozen=True, slots=True)
 class Effect:
@@ -137,4 +141,14 @@ def _bad_effects(bonus: Bonus, prefix: str) -> list[Fault]:
                     accepts=effect_forms(bonus.when),
                 )
             )
+    asking = [text for text in bonus.does if text in ASKING]
+    if len(asking) > MOST_ASKING_PARTS:
+        faults.append(
+            error(
+                "bonus-asks-too-much",
+                key_place(f"{prefix}.does"),
+                value=len(asking),
+                most=MOST_ASKING_PARTS,
+            )
+        )
     return faults

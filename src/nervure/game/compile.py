@@ -82,10 +82,6 @@ DOES: Mapping[str, Does] = {
     "cancel-take": Does.CANCEL_TAKE,
 }
 
-ASKING = frozenset({"exchange-open", "take-any-loose", "move-end"})
-MOST_ASKING_PARTS = 2
-"""How many parts of one bonus may ask its player for something."""
-
 
 def salt(text: str) -> int:
     """Give the salt of a text: the first 8 bytes, little endian, of its SHA-256 (UTF-8)."""
@@ -100,8 +96,7 @@ def compile_game(game: Game, seats: int) -> Tables:
     FaultyProject
         The game has error faults.
     NotPlayedYet
-        It uses a rule that the engine does not play, or a bonus with more than two parts
-        that ask for something.
+        It uses a rule that the engine does not play.
     BadUsage
         ``seats`` is not 1 to 6.
     """
@@ -113,9 +108,6 @@ def compile_game(game: Game, seats: int) -> Tables:
     if missing:
         what = ", ".join(words.say(f"game.capability.{name}") for name in missing)
         raise NotPlayedYet(words.say("engine.not-played", what=what))
-    for bonus in game.bonuses:
-        if sum(effect.name in ASKING for effect in bonus.effects) > MOST_ASKING_PARTS:
-            raise NotPlayedYet(words.say("engine.asking", bonus=bonus.id, most=MOST_ASKING_PARTS))
     part_cards = _cards((name, game.copies[name]) for name in game.hand_kinds)
     target_cards = _cards((name, game.target_copies[name]) for name in game.targets)
     return Tables(

@@ -430,7 +430,10 @@ class Table:
         if self.game.rules.refill:
             while self.stock and len(seat.hand) < self.hand_limit_of(seat):
                 self.draw_to_hand(seat)
-        self.still = self.still + 1 if self.fresh else 0
+        if not self.fresh:
+            self.still = 0
+        elif not seat.passed:
+            self.still += 1
         self.note("closed", points=[other.points for other in self.seats])
         self.ended_by = self._reason_to_end()
         if self.ended_by is None:
