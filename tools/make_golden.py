@@ -29,8 +29,6 @@ SEED = 11
 
 NOT_REACHED = {
     "end: unfinished": "the safety bound is 4 x part cards + 100 turns: no game to read",
-    "end: all-passed with rivals": "a pass for good is a still turn and leaves fewer seats to be"
-    " still: when the last but one has passed, nobody moves comes first (docs/oracle.md)",
 }
 """What the games do not show, each with its reason."""
 
