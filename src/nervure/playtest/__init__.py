@@ -3,7 +3,7 @@
 from nervure.playtest.plan import STYLES, Experiment, line_up_plan, make_plan
 from nervure.playtest.proofs import evidence_of
 from nervure.playtest.request import Options, run
-from nervure.playtest.run import Evidence, Played, play_plan, summarize
+from nervure.playtest.run import Evidence, Onlooker, Played, play_plan, summarize
 from nervure.playtest.store import read_result
 from nervure.playtest.verdicts import judge
 
@@ -11,6 +11,7 @@ __all__ = [
     "STYLES",
     "Evidence",
     "Experiment",
+    "Onlooker",
     "Options",
     "Played",
     "evidence_of",

@@ -18,8 +18,23 @@ from nervure.playtest.plan import (
     make_plan,
 )
 from nervure.playtest.proofs import evidence_of
-from nervure.playtest.run import Played, Progress, Stop, enough, play_plan, summarize
-from nervure.playtest.store import read_games, write_games, write_result
+from nervure.playtest.run import (
+    Desk,
+    Onlooker,
+    Played,
+    Progress,
+    Stop,
+    enough,
+    play_plan,
+    summarize,
+)
+from nervure.playtest.store import (
+    first_games,
+    keep_earlier,
+    read_games,
+    write_games,
+    write_result,
+)
 from nervure.records import PlaytestResult
 
 PRECISION_BOUND = 200_000
@@ -29,13 +44,18 @@ MOST_WORKERS = 256
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What a caller asks for; None: the default of docs/commands.md."""
+    """What a caller asks for; None: the default of docs/commands.md.
+
+    ``more``: the games on top of those of the last playtest; ``go_on``: those of them that
+    are asked for again are not played again, as after a stop.
+    """
 
     seats: tuple[str, ...] | None = None
     players: int | None = None
     games: int | None = None
     precision: float | None = None
     more: bool = False
+    go_on: bool = False
     seed: int = 1
     workers: int = 1
 
@@ -48,8 +68,17 @@ def run(
     progress: Progress | None = None,
     stop: Stop | None = None,
     on_prepare: Callable[[], None] | None = None,
+    onlooker: Onlooker | None = None,
 ) -> PlaytestResult:
     """Play, measure and judge; leaves result.json and the games in a folder.
+
+    The result of an earlier playtest of another design, seed or plan is kept beside it.
+
+    Parameters
+    ----------
+    onlooker
+        Says how large the pieces are, and when games and result so far are written, from
+        which a playtest goes on whose process was ended.
 
     Raises
     ------
@@ -60,13 +89,38 @@ def run(
     """
     plan = plan_of(game, options)
     earlier: tuple[Played, ...] = ()
-    if options.more:
+    if options.more or options.go_on:
         earlier = read_games(folder, game.version, plan, options.seed)
-        if not earlier:
+        if options.more and not earlier:
             raise BadUsage(words.say("playtest.nothing-more", folder=folder))
+    if options.more:
         plan = _longer(plan, {part.experiment: len(part.games) for part in earlier})
+    else:
+        earlier = _no_longer(plan, earlier)
     evidence = evidence_of(game)
     precise = None if options.precision is None else enough(game, options.precision, evidence)
+    wanted = sum(experiment.deals * experiment.rotations for experiment in plan)
+    keep_earlier(folder, game.version, plan, options.seed)
+
+    def write(played: Sequence[Played], *, is_whole: bool) -> PlaytestResult:
+        short = sum(len(part.games) for part in played) < wanted
+        result = summarize(
+            game,
+            played,
+            plan,
+            seed=options.seed,
+            evidence=evidence,
+            precision=options.precision,
+            stopped=short and not (is_whole and precise is not None and precise(played)),
+        )
+        write_games(folder, played, game.version, plan, options.seed)
+        write_result(folder, result)
+        return result
+
+    def look(desk: Desk) -> None:
+        if onlooker is not None and onlooker.keep():
+            write(desk.played(), is_whole=False)
+
     played = play_plan(
         game,
         plan,
@@ -77,21 +131,10 @@ def run(
         progress=progress,
         stop=stop,
         on_prepare=on_prepare,
+        pace=None if onlooker is None else onlooker.pace,
+        on_piece=look,
     )
-    wanted = sum(experiment.deals * experiment.rotations for experiment in plan)
-    short = sum(len(part.games) for part in played) < wanted
-    result = summarize(
-        game,
-        played,
-        plan,
-        seed=options.seed,
-        evidence=evidence,
-        precision=options.precision,
-        stopped=short and not (precise is not None and precise(played)),
-    )
-    write_games(folder, played, game.version, plan, options.seed)
-    write_result(folder, result)
-    return result
+    return write(played, is_whole=True)
 
 
 def plan_of(game: Game, options: Options) -> tuple[Experiment, ...]:
@@ -136,4 +179,12 @@ def _longer(plan: Sequence[Experiment], games: Mapping[Experiment, int]) -> tupl
     """Give the plan with its deals on top of those played; some may have none, after a stop."""
     return tuple(
         Experiment(e.kind, e.line_up, games.get(e, 0) // e.rotations + e.deals) for e in plan
+    )
+
+
+def _no_longer(plan: Sequence[Experiment], earlier: Sequence[Played]) -> tuple[Played, ...]:
+    """Give of games that are there already those that the plan asks for."""
+    most = {e: e.deals * e.rotations for e in plan}
+    return tuple(
+        Played(part.experiment, first_games(part.games, most[part.experiment])) for part in earlier
     )

@@ -10,7 +10,9 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 
 from nervure.engine import Games, digest, joined_blocks, play
 from nervure.game import Game
@@ -25,6 +27,8 @@ from nervure.records import Histogram, Measure, PlaytestResult
 
 BLOCK_DEALS = 2_000
 PRECISION_BLOCK_DEALS = 1_000
+FIRST_ROUNDS = (125, 250, 500)
+SHARED_DEALS = 500
 FEWEST_TIMED_GAMES = 5
 DEFAULT_PRECISION = 0.25
 
@@ -52,6 +56,18 @@ class Evidence:
     certain: Mapping[str, float]
 
 
+@dataclass(frozen=True)
+class Onlooker:
+    """Who looks on while games are played.
+
+    ``pace``: asked before each piece of an experiment, gives the most deals that it may
+    have; ``keep``: asked after each piece, True has what is done written down.
+    """
+
+    pace: Callable[[Experiment], int]
+    keep: Callable[[], bool]
+
+
 def play_plan(
     game: Game,
     plan: Sequence[Experiment],
@@ -63,6 +79,8 @@ def play_plan(
     progress: Progress | None = None,
     stop: Stop | None = None,
     on_prepare: Callable[[], None] | None = None,
+    pace: Callable[[Experiment], int] | None = None,
+    on_piece: Callable[[Desk], None] | None = None,
 ) -> tuple[Played, ...]:
     """Play the games of a plan, going on after those played earlier.
 
@@ -71,62 +89,122 @@ def play_plan(
     earlier
         Games of the same plan, design and seed; each experiment goes on after its last deal.
     precise_enough
-        Asked after each block; True ends the playtest early.
+        Asked whenever all experiments have the same thousands of deals, or all of theirs;
+        True ends the playtest early. What was stopped and goes on ends where it would have
+        ended without the stop.
     progress
-        Told (step, done games, all games) after each block.
+        Told (step, done games, all games) after each piece.
     stop
-        Asked before each block; True ends with what is done.
+        Asked before each piece; True ends with what is done.
     on_prepare
         Called once if the engine has to be compiled first, which takes some seconds.
+    pace
+        Gives the most deals of the next piece; without it a piece is a whole round.
+    on_piece
+        Given all that is done, after each piece.
     """
     tables: dict[int, Tables] = {}
-    done = {part.experiment.name + str(part.experiment.players): part.games for part in earlier}
-    block_deals = PRECISION_BLOCK_DEALS if precise_enough else BLOCK_DEALS
+    desk = Desk(plan, earlier)
+    block = PRECISION_BLOCK_DEALS if precise_enough else BLOCK_DEALS
     total = sum(experiment.deals * experiment.rotations for experiment in plan)
-    finished = sum(len(games) for games in done.values())
-    stopped = False
     # Rounds through the plan, so that a stop leaves every experiment with some games.
-    while not stopped:
-        open_ones = [e for e in plan if _deals_done(done, e) < e.deals]
-        if not open_ones:
+    while desk.open_ones:
+        end = round_end(min(map(desk.deals, desk.open_ones)), block)
+        for experiment in desk.open_ones:
+            last = min(end, experiment.deals)
+            while (first := desk.deals(experiment)) < last:
+                if stop is not None and stop():
+                    return desk.played()
+                deals = last - first
+                if pace is not None:
+                    deals = max(1, min(deals, pace(experiment)))
+                size = experiment.players
+                if size not in tables:
+                    tables[size] = compile_game(game, size)
+                playing = partial(
+                    play,
+                    tables[size],
+                    experiment.line_up,
+                    seed=seed,
+                    rotations="all" if experiment.is_mixed else "one",
+                    on_prepare=on_prepare,
+                )
+                desk.add(experiment, _shared_out(playing, first, deals, workers))
+                if progress is not None:
+                    progress(experiment.kind, desk.finished, total)
+                if on_piece is not None:
+                    on_piece(desk)
+        is_level = end % block == 0 or not desk.open_ones
+        if precise_enough is not None and is_level and precise_enough(desk.played()):
             break
-        for experiment in open_ones:
-            if stop is not None and stop():
-                stopped = True
-                break
-            first = _deals_done(done, experiment)
-            size = experiment.players
-            if size not in tables:
-                tables[size] = compile_game(game, size)
-            deals = min(block_deals, experiment.deals - first)
-            block = play(
-                tables[size],
-                experiment.line_up,
-                seed=seed,
-                first_deal=first,
-                deals=deals,
-                rotations="all" if experiment.is_mixed else "one",
-                workers=workers,
-                on_prepare=on_prepare,
-            )
-            key = experiment.name + str(size)
-            done[key] = joined_blocks([done[key], block]) if key in done else block
-            finished += len(block)
-            if progress is not None:
-                progress(experiment.kind, finished, total)
-        if precise_enough is not None and precise_enough(_as_played(plan, done)):
-            break
-    return _as_played(plan, done)
+    return desk.played()
 
 
-def _deals_done(done: Mapping[str, Games], experiment: Experiment) -> int:
-    games = done.get(experiment.name + str(experiment.players))
-    return 0 if games is None else len(games) // experiment.rotations
+def _shared_out(playing: Callable[..., Games], first: int, deals: int, workers: int) -> Games:
+    """Play deals; a piece too small for the engine to share it out is shared out here.
+
+    The engine hands its threads hundreds of games, which slow styles take minutes for. The
+    first piece of an experiment is left to it, since it may have to be compiled first.
+    """
+    if first == 0 or workers < 2 or deals > SHARED_DEALS:
+        return playing(first_deal=first, deals=deals, workers=workers)
+    share = -(-deals // workers)
+    starts = range(first, first + deals, share)
+    with ThreadPoolExecutor(workers) as pool:
+        parts = pool.map(
+            lambda start: playing(first_deal=start, deals=min(share, first + deals - start)),
+            starts,
+        )
+        return joined_blocks(list(parts))
 
 
-def _as_played(plan: Sequence[Experiment], done: Mapping[str, Games]) -> tuple[Played, ...]:
-    keys = {experiment.name + str(experiment.players): experiment for experiment in plan}
-    return tuple(Played(keys[key], done[key]) for key in keys if key in done)
+def round_end(deals: int, block: int) -> int:
+    """Give the deal up to which the next round goes: short ones first, then whole blocks.
+
+    >>> [round_end(deals, 2000) for deals in (0, 125, 300, 500, 2000, 2500)]
+    [125, 250, 500, 2000, 4000, 4000]
+    """
+    return next((end for end in FIRST_ROUNDS if deals < end), (deals // block + 1) * block)
+
+
+class Desk:
+    """What is played of a plan so far."""
+
+    def __init__(self, plan: Sequence[Experiment], earlier: Sequence[Played] = ()) -> None:
+        self._plan = tuple(plan)
+        self._blocks: dict[str, list[Games]] = {
+            _key(part.experiment): [part.games] for part in earlier
+        }
+        self.finished = sum(len(part.games) for part in earlier)
+
+    def add(self, experiment: Experiment, games: Games) -> None:
+        """Add the games that come next of an experiment."""
+        self._blocks.setdefault(_key(experiment), []).append(games)
+        self.finished += len(games)
+
+    def deals(self, experiment: Experiment) -> int:
+        """Give how many deals of an experiment are played."""
+        games = sum(map(len, self._blocks.get(_key(experiment), ())))
+        return games // experiment.rotations
+
+    @property
+    def open_ones(self) -> list[Experiment]:
+        """The experiments that have deals left."""
+        return [e for e in self._plan if self.deals(e) < e.deals]
+
+    def played(self) -> tuple[Played, ...]:
+        """Give the games by experiment, those without any left out."""
+        found = []
+        for experiment in self._plan:
+            blocks = self._blocks.get(_key(experiment))
+            if blocks:
+                blocks[:] = [joined_blocks(blocks)]
+                found.append(Played(experiment, blocks[0]))
+        return tuple(found)
+
+
+def _key(experiment: Experiment) -> str:
+    return experiment.name + str(experiment.players)
 
 
 def plan_text(plan: Sequence[Experiment], seed: int) -> str:

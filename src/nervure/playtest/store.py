@@ -2,14 +2,17 @@
 
 ``games-TABLE-EXPERIMENT.parquet`` holds one row a game; ``state.json`` says which design,
 seed and plan they belong to, so that ``--more`` goes on only where that makes sense.
+``earlier/`` holds results of other designs, seeds and plans, to set beside.
 """
 
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Sequence
 from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import polars
@@ -22,6 +25,8 @@ from nervure.records import PlaytestResult
 
 STATE = "state.json"
 RESULT = "result.json"
+EARLIER = "earlier"
+EARLIER_KEPT = 20
 
 
 def write_result(folder: Path, result: PlaytestResult) -> Path:
@@ -39,34 +44,72 @@ def read_result(folder: Path) -> PlaytestResult | None:
     return PlaytestResult.from_dict(json.loads(path.read_text("utf-8")))
 
 
+def keep_earlier(folder: Path, design: str, plan: Sequence[Experiment], seed: int) -> None:
+    """Copy the result that is there to ``earlier/``, unless the same playtest goes on.
+
+    The copies are numbered; the oldest go once there are more than `EARLIER_KEPT`. They
+    keep the time at which the result was written.
+    """
+    path = folder / RESULT
+    try:
+        result = read_result(folder)
+    except (OSError, ValueError, KeyError, TypeError):
+        return  # damaged: nothing could be compared with it
+    if result is None or result.games == 0:
+        return
+    line_ups = [tuple(step["line_up"]) for step in result.plan]
+    is_same = (result.design, result.seed) == (design, seed)
+    if is_same and line_ups == [experiment.line_up for experiment in plan]:
+        return
+    place = folder / EARLIER
+    place.mkdir(exist_ok=True)
+    kept = sorted(int(old.stem) for old in place.glob("*.json") if old.stem.isdecimal())
+    shutil.copy2(path, place / f"{(kept or [0])[-1] + 1:04}.json")
+    for number in kept[: max(0, len(kept) + 1 - EARLIER_KEPT)]:
+        (place / f"{number:04}.json").unlink(missing_ok=True)
+
+
 def write_games(
     folder: Path, played: Sequence[Played], design: str, plan: Sequence[Experiment], seed: int
 ) -> list[Path]:
-    """Write every experiment's games and the state; earlier parts of another design go."""
+    """Write every experiment's games and the state; earlier parts of another design go.
+
+    Whenever the process may be ended, what lies there is whole and belongs to the state.
+    """
     folder.mkdir(parents=True, exist_ok=True)
+    state = _state(design, plan, seed)
+    if _read_state(folder) != state:
+        (folder / STATE).unlink(missing_ok=True)
+        for old in folder.glob("games-*.parquet"):
+            old.unlink()
     written = []
     for part in played:
         path = folder / part_name(part.experiment)
-        _frame(part.games).write_parquet(path)
+        half = path.with_suffix(".part")
+        _frame(part.games).write_parquet(half)
+        half.replace(path)
         written.append(path)
     for old in folder.glob("games-*.parquet"):
         if old not in written:
             old.unlink()
-    state = {"design": design, "plan": plan_key(plan, seed), "result_version": RESULT_VERSION}
     write_text_safely(folder / STATE, json.dumps(state) + "\n", keep_backup=False)
     return written
+
+
+def _state(design: str, plan: Sequence[Experiment], seed: int) -> dict[str, Any]:
+    return {"design": design, "plan": plan_key(plan, seed), "result_version": RESULT_VERSION}
+
+
+def _read_state(folder: Path) -> Any:
+    path = folder / STATE
+    return json.loads(path.read_text("utf-8")) if path.is_file() else None
 
 
 def read_games(
     folder: Path, design: str, plan: Sequence[Experiment], seed: int
 ) -> tuple[Played, ...]:
     """Read the games of the same design, plan and seed back; empty where there are none."""
-    path = folder / STATE
-    if not path.is_file():
-        return ()
-    state = json.loads(path.read_text("utf-8"))
-    wanted = {"design": design, "plan": plan_key(plan, seed), "result_version": RESULT_VERSION}
-    if state != wanted:
+    if _read_state(folder) != _state(design, plan, seed):
         return ()
     found = []
     for experiment in plan:
@@ -74,6 +117,13 @@ def read_games(
         if part.is_file():
             found.append(Played(experiment, _games(polars.read_parquet(part))))
     return tuple(found)
+
+
+def first_games(games: Games, count: int) -> Games:
+    """Give the first games of some."""
+    if len(games) <= count:
+        return games
+    return Games(*(getattr(games, column.name)[:count] for column in fields(Games)))
 
 
 def part_name(experiment: Experiment) -> str:
