@@ -329,6 +329,7 @@ class Project:
         *,
         paper: str = "a4",
         decks: int = 1,
+        language: str | None = None,
         since: str | Path | None = None,
         out: str | Path | None = None,
     ) -> Result:
@@ -342,6 +343,8 @@ class Project:
             Of the home sheets: a4 or letter.
         decks
             How many decks the manifest orders.
+        language
+            Of the cards; None: the project's own (`nervure.project.languages_of`).
         since
             The manifest of an earlier print: only what has changed is printed again.
 
@@ -350,7 +353,7 @@ class Project:
         FaultyProject
             The folder, the map or the game has error faults.
         BadUsage
-            An unknown thing to print, an unknown paper, or less than one deck.
+            An unknown thing to print, an unknown paper or language, or less than one deck.
         """
         if decks < 1:
             raise BadUsage(words.say("cli.decks", value=decks))
@@ -359,7 +362,9 @@ class Project:
 
         asked: dict[str, Any] = {} if what is None else {"what": tuple(what)}
         target = free_folder(self.out(out) / "print")
-        printed = press.print_deck(game, target, paper=paper, decks=decks, since=since, **asked)
+        printed = press.print_deck(
+            game, target, paper=paper, decks=decks, language=language, since=since, **asked
+        )
         data = printed.to_dict()
         columns = ("path", "kind", "pages", "width_mm", "height_mm")
         return Result("print", data, print_summary(data), data["files"], columns)

@@ -255,6 +255,9 @@ def print_(
     decks: Annotated[
         int, typer.Option("--decks", parser=_whole, metavar="N", help=words.say("cli.help.decks"))
     ] = 1,
+    language: Annotated[
+        str | None, typer.Option("--language", metavar="L", help=words.say("cli.help.language"))
+    ] = None,
     since: Annotated[
         Path | None, typer.Option("--since", metavar="MANIFEST", help=words.say("cli.help.since"))
     ] = None,
@@ -266,7 +269,12 @@ def print_(
     from nervure import api
 
     result = api.open(project).print(
-        what=_listed(what) or None, paper=paper, decks=decks, since=since, out=out
+        what=_listed(what) or None,
+        paper=paper,
+        decks=decks,
+        language=language,
+        since=since,
+        out=out,
     )
     _finish(result, show.printed, as_json, quiet)
 

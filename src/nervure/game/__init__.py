@@ -9,7 +9,7 @@ from nervure.game.model import Game
 from nervure.game.odds import Odds
 from nervure.game.printed import PrintedTest, printed_test
 from nervure.game.prints import Prints
-from nervure.game.reading import read_game
+from nervure.game.reading import read_game, translated_game
 from nervure.game.rules import ByPlayers, End, Points, Rules
 from nervure.game.sentences import bonus_sentence, sentences
 from nervure.game.strands import WILD, Slots, Strand, StrandRules
@@ -41,5 +41,6 @@ __all__ = [
     "printed_test",
     "read_game",
     "sentences",
+    "translated_game",
     "untrue_strands",
 ]

@@ -147,7 +147,7 @@ def _bad_effects(bonus: Bonus, prefix: str) -> list[Fault]:
             error(
                 "bonus-asks-too-much",
                 key_place(f"{prefix}.does"),
-                value=len(asking),
+                value=str(len(asking)),
                 most=MOST_ASKING_PARTS,
             )
         )

@@ -38,6 +38,7 @@ from nervure.game.rules import TARGET_TIE_BREAK, Points, Rules
 from nervure.game.strands import Strand, StrandRules
 from nervure.game.tuning import read_tune
 from nervure.project.records import TARGET_KINDS, Folder
+from nervure.project.translations import translated
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +137,20 @@ def read_game(folder: Folder, variants: Iterable[str] | None = None) -> Game:
     faults = [fault for fault in faults if fault.place not in told]
     map_found = map_faults(folder.map, chosen)
     return replace(game, faults=sort_faults([*folder.faults, *map_found, *faults]))
+
+
+def translated_game(game: Game, language: str) -> Game:
+    """Give a game with the names and sentences of another language; it stays the same design.
+
+    Raises
+    ------
+    UnknownName
+        There is no such language (`nervure.project.languages_of`).
+    """
+    if language == game.folder.language and language not in game.folder.translations:
+        return game
+    found = read_game(translated(game.folder, language), game.anatomy.variants)
+    return replace(found, version=game.version)
 
 
 def _read_tables(folder: Folder, faults: list[Fault]) -> _Tables:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+from nervure import words
 from nervure.typeset.palette import HERBARIUM, Palette
 
 Point = tuple[float, float]
@@ -156,7 +157,8 @@ class Deck:
     """All cards of a game with what they share.
 
     ``origins``: id -> short form, in order. ``words``: what the map's people say (fibre,
-    fibres, origin, cut ...). Lengths in mm.
+    fibres, origin, cut ...). ``sentences``: those of a translation, by dotted key. Lengths
+    in mm.
     """
 
     title: str
@@ -176,6 +178,12 @@ class Deck:
     words: Mapping[str, str] = field(default_factory=dict)
     sources: tuple[str, ...] = ()
     credits: tuple[Credit, ...] = ()
+    sentences: Mapping[str, str] = field(default_factory=dict)
+
+    def say(self, key: str, **values: object) -> str:
+        """Give a text in the deck's language: the author's translation, else Nervure's."""
+        own = self.sentences.get(key)
+        return words.say(key, self.language, **values) if own is None else own.format(**values)
 
     def tier(self, name: str) -> DeckTier:
         """Give a tier of the deck by its id."""

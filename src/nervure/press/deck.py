@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from nervure import words
 from nervure.errors import BadUsage, accepted
-from nervure.game import Game
+from nervure.game import Game, translated_game
 from nervure.press.cards import Card, Deck, TargetCard
 from nervure.press.fitting import Refusal
 from nervure.press.gather import gather_deck
@@ -82,6 +82,7 @@ def print_deck(
     *,
     grey: bool = False,
     decks: int = 1,
+    language: str | None = None,
     since: Path | str | None = None,
     dots_per_inch: float = 144,
 ) -> PrintResult:
@@ -103,6 +104,9 @@ def print_deck(
         Print in one ink.
     decks
         Written into the manifest: how many decks are ordered.
+    language
+        Of a game's cards, one of `nervure.project.languages_of`; None: the game's own. A
+        `Deck` speaks its own.
     since
         Manifest of an earlier print: only cards that have changed since are printed, fronts
         and sheets alike; the new manifest lists the whole deck.
@@ -116,9 +120,12 @@ def print_deck(
     Raises
     ------
     BadUsage
-        An unknown thing to print, an unknown paper, or a manifest that cannot be read.
+        An unknown thing to print, an unknown paper or language (`UnknownName`), or a
+        manifest that cannot be read.
     """
     _check_names(what, paper)
+    if isinstance(game, Game) and language is not None:
+        game = translated_game(game, language)
     deck = game if isinstance(game, Deck) else gather_deck(game)
     if grey:
         deck = _in_one_ink(deck)
@@ -181,7 +188,7 @@ class _Press:
         self.refused: list[Refusal] = []
 
     def say(self, key: str, **values: object) -> str:
-        return words.say(key, self.deck.language, **values)
+        return self.deck.say(key, **values)
 
     def leave_out_unchanged(self, known: Mapping[str, str], manifest: str) -> str:
         """Print only what differs from an earlier manifest; gives the note that says so."""

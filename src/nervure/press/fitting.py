@@ -10,7 +10,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from nervure import words
 from nervure.press.cards import BonusText, Deck, PartCard, TargetCard
 from nervure.typeset.fit import Block, Fit, fit
 
@@ -70,7 +69,7 @@ class Fitter:
 
     def say(self, key: str, **values: object) -> str:
         """Give a sentence of the press in the deck's language."""
-        return words.say(key, self.deck.language, **values)
+        return self.deck.say(key, **values)
 
     @property
     def fibres(self) -> str:

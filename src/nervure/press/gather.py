@@ -77,6 +77,7 @@ class _Gathering:
             words=dict(game.words),
             sources=tuple(source.citation for source in self.anatomy.map.sources),
             credits=self._credits(),
+            sentences=game.folder.sentences,
         )
 
     @cached_property
@@ -153,7 +154,8 @@ class _Gathering:
         if card not in self.game.bonus_of:
             return None
         bonus = self.game.bonus(self.game.bonus_of[card])
-        label = words.say(f"press.bonus.{bonus.when}", self.language)
+        key = f"press.bonus.{bonus.when}"
+        label = self.game.folder.sentences.get(key) or words.say(key, self.language)
         return BonusText(label, bonus_sentence(self.game, bonus, self.language))
 
     # -------------------------------------------------------------- target cards

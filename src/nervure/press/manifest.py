@@ -81,7 +81,7 @@ def manifest_text(
             for credit in deck.credits
         ],
         "map_sources": list(deck.sources),
-        "caution": words.say("caution.lesions", deck.language),
+        "caution": deck.say("caution.lesions"),
         "fonts": [
             {"family": "Source Sans 3", "licence": "SIL Open Font License 1.1"},
             {"family": "Source Serif 4", "licence": "SIL Open Font License 1.1"},

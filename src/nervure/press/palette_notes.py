@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from nervure import words
 from nervure.press.cards import Deck
 from nervure.typeset.palette import (
     DIFFERENCE_FLOOR,
@@ -45,4 +44,4 @@ def palette_notes(deck: Deck) -> tuple[str, ...]:
 
 def _say(deck: Deck, key: str, **values: object) -> str:
     name = deck.palette.name
-    return words.say(f"press.note.palette-{key}", deck.language, palette=name, **values)
+    return deck.say(f"press.note.palette-{key}", palette=name, **values)

@@ -11,7 +11,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from nervure import words
 from nervure.press.cards import Card, Deck, PartCard, TargetCard, WildCard
 from nervure.press.edges import TOP
 from nervure.press.fitting import Fitter, Refusal, label_block, short_block
@@ -44,9 +43,8 @@ class SetDeck:
 def set_deck(deck: Deck) -> SetDeck:
     """Measure and set all cards of a deck; what does not fit is refused, nothing else is."""
     if deck.width < LEAST_WIDTH or deck.height < LEAST_HEIGHT:
-        reason = words.say(
+        reason = deck.say(
             "press.refused.card-size",
-            deck.language,
             width=deck.width,
             height=deck.height,
             least_width=LEAST_WIDTH,
@@ -101,9 +99,8 @@ def _set(card: Card, fitter: Fitter) -> dict[str, Any]:
 
 def number_line(deck: Deck, card: Card, copy: int) -> str:
     """Give the foot of one copy: version, number of the card, which copy of how many."""
-    return words.say(
+    return deck.say(
         "press.number",
-        deck.language,
         version=deck.version,
         number=deck.cards.index(card) + 1,
         copy=copy,

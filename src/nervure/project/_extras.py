@@ -70,14 +70,14 @@ def _rows(root: Path, file: str, spec: TableSpec, known: Known, faults: list[Fau
 
 def read_art(root: Path, known: Known, faults: list[Fault]) -> tuple[Picture, ...]:
     """Give the pictures of art/ with their credits, in the order of their names."""
-    folder = _folder(root, "art", faults)
+    folder = folder_within(root, "art", faults)
     if folder is None:
         return ()
     credits = {
         row.text("file"): row for row in _rows(root, "art/credits.csv", CREDITS, known, faults)
     }
     pictures: dict[str, Picture] = {}
-    files = [path for path in _entries(folder) if path.suffix.lower() not in (".csv", ".bak")]
+    files = [path for path in entries(folder) if path.suffix.lower() not in (".csv", ".bak")]
     for path in files:
         place = Place(f"art/{path.name}")
         if path.suffix.lower() not in PICTURE_SUFFIXES:
@@ -142,9 +142,9 @@ def picture_names(known: Known) -> list[str]:
 
 def read_texts(root: Path, faults: list[Fault]) -> dict[str, str]:
     """Give the author's own words by the name of their file."""
-    folder = _folder(root, "text", faults)
+    folder = folder_within(root, "text", faults)
     texts = {}
-    for path in _entries(folder) if folder else []:
+    for path in entries(folder) if folder else []:
         if path.suffix == ".md":
             text = read_text(path, Place(f"text/{path.name}"), root, faults)
             if text is not None:
@@ -152,7 +152,7 @@ def read_texts(root: Path, faults: list[Fault]) -> dict[str, str]:
     return texts
 
 
-def _folder(root: Path, name: str, faults: list[Fault]) -> Path | None:
+def folder_within(root: Path, name: str, faults: list[Fault]) -> Path | None:
     """Give a folder within the project, or None where there is none."""
     folder = root / name
     if not folder.exists():
@@ -166,7 +166,8 @@ def _folder(root: Path, name: str, faults: list[Fault]) -> Path | None:
     return folder
 
 
-def _entries(folder: Path) -> list[Path]:
+def entries(folder: Path) -> list[Path]:
+    """Give what lies in a folder, without hidden files and those of an open program."""
     return sorted(
         (path for path in folder.iterdir() if not path.name.startswith((".", "~"))),
         key=lambda path: path.name,

@@ -27,6 +27,7 @@ from nervure.project._settings import (
 from nervure.project._text import read_text
 from nervure.project.columns import MAP_TABLES
 from nervure.project.records import DEFAULT_WORDS, Folder, Map
+from nervure.project.translations import read_translations
 
 MAP_FOLDER, WORKBOOK = "map", "map.xlsx"
 
@@ -54,6 +55,7 @@ def read_folder(path: Path) -> Folder:
     art = read_art(path, known, faults)
     texts = read_texts(path, faults)
     plays = read_plays(path, faults)
+    translations = read_translations(path, known, faults)
     if found is None or not (path / GAME_FILE).exists():
         raise FaultyProject(faults)
     read, origin, _ = found
@@ -73,6 +75,7 @@ def read_folder(path: Path) -> Folder:
         art=art,
         texts=texts,
         plays=plays,
+        translations=translations,
         faults=sort_faults(faults),
     )
 

@@ -213,6 +213,25 @@ class PaperPlay:
     place: Place
 
 
+@dataclass(frozen=True, slots=True)
+class Translation:
+    """What ``words/LANG.toml`` says in another language; what it leaves out stays as it is.
+
+    ``tiers``, ``bonuses``: id -> text. ``structures``, ``targets``: id -> what is replaced of
+    the record's ``name``, ``short`` (and ``test``). ``words``: what the map's people say.
+    ``texts``: sentences that Nervure prints, by dotted key.
+    """
+
+    language: str
+    title: str = ""
+    tiers: Mapping[str, str] = field(default_factory=dict)
+    structures: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    targets: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    bonuses: Mapping[str, str] = field(default_factory=dict)
+    words: Mapping[str, str] = field(default_factory=dict)
+    texts: Mapping[str, str] = field(default_factory=dict)
+
+
 # What a map's people say; game.toml [words] replaces single ones.
 DEFAULT_WORDS: Mapping[str, str] = {
     "fibre": "fibre",
@@ -230,7 +249,8 @@ class Folder:
 
     ``settings`` is game.toml as plain data (``title``, ``map``, ``words`` and ``language``
     already read into their own fields as well). ``map_origin``: "folder", "workbook" or
-    "bundled". ``texts``: the author's ``text/*.md`` by file stem.
+    "bundled". ``texts``: the author's ``text/*.md`` by file stem. ``translations``: by
+    language; ``sentences``: those of the language in force, by dotted key.
     """
 
     path: Path
@@ -245,4 +265,6 @@ class Folder:
     art: tuple[Picture, ...] = ()
     texts: Mapping[str, str] = field(default_factory=dict)
     plays: tuple[PaperPlay, ...] = ()
+    translations: Mapping[str, Translation] = field(default_factory=dict)
+    sentences: Mapping[str, str] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()

@@ -10,6 +10,7 @@ from __future__ import annotations
 import tomllib
 from functools import cache
 from importlib import resources
+from string import Formatter
 
 FALLBACK = "en"
 
@@ -24,6 +25,33 @@ def texts(language: str = FALLBACK) -> dict[str, str]:
             if file.name.endswith(".toml"):
                 _flatten(tomllib.loads(file.read_text("utf-8")), "", found)
     return found
+
+
+@cache
+def languages() -> tuple[str, ...]:
+    """Give the languages that texts stand in, English first."""
+    folders = [entry.name for entry in resources.files(__name__).iterdir() if entry.is_dir()]
+    own = [name for name in sorted(folders) if name.isalpha() and name != FALLBACK]
+    return (FALLBACK, *own)
+
+
+def fields_of(text: str) -> frozenset[str] | None:
+    """Give the names of the values that a text asks for, None if it cannot be filled safely.
+
+    >>> sorted(fields_of("{copy} of {copies}")), fields_of("{copy.real}"), fields_of("{")
+    (['copies', 'copy'], None, None)
+    """
+    names = set()
+    try:
+        for _, name, spec, conversion in Formatter().parse(text):
+            if name is None:
+                continue
+            if not name.isidentifier() or spec or conversion:
+                return None
+            names.add(name)
+    except ValueError:
+        return None
+    return frozenset(names)
 
 
 def _flatten(table: dict[str, object], prefix: str, into: dict[str, str]) -> None:
