@@ -15,7 +15,7 @@ from nervure.web.settings import Settings
 
 COOKIE = "nervure"
 DAY = 86_400  # seconds
-OPEN_PATHS = ("/key", "/static/")
+OPEN_PATHS = ("/key", "/static/", "/join", "/seat/")  # a seat's address is its own key
 
 
 def _signer(settings: Settings) -> URLSafeTimedSerializer:

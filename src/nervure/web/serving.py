@@ -22,6 +22,7 @@ from nervure.web.settings import LOOPBACK, Settings
 PORT = 8731
 KEY_LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"  # none that is taken for another
 DATA_FILE = "workbench.sqlite3"
+LARGEST_SOCKET_MESSAGE = 8192  # bytes; a move has fewer than 200
 
 
 def data_folder() -> Path:
@@ -82,7 +83,14 @@ def serve(
         if browse and sys.stdout.isatty():
             Timer(0.8, webbrowser.open, [address(settings)]).start()
         config = uvicorn.Config(
-            app, log_level="warning", server_header=False, date_header=False, access_log=False
+            app,
+            log_level="warning",
+            server_header=False,
+            date_header=False,
+            access_log=False,
+            ws="websockets-sansio",
+            ws_max_size=LARGEST_SOCKET_MESSAGE,
+            timeout_graceful_shutdown=3,  # devices at a table hold a line open
         )
         uvicorn.Server(config).run(sockets=[door])
 

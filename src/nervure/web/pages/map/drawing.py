@@ -10,16 +10,18 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from threading import RLock
+from typing import Any, Protocol
 from xml.etree import ElementTree
 
 from nervure import words
-from nervure.anatomy import Anatomy, lay_out
+from nervure.anatomy import Anatomy, Evidence, lay_out
+from nervure.project.records import Folder
 from nervure.report.leaf import Gauge, LeafStyle, draw_leaf
 from nervure.report.leaf_margin import Margin
 from nervure.report.leaf_shape import LeafShape
 from nervure.report.svg import number
 from nervure.report.type_widths import SANS, width
-from nervure.web.shelf import Reading
 
 PLATE = 960.0
 KEY = "leaf"
@@ -55,7 +57,23 @@ class Picture:
     unlabelled: tuple[str, ...]
 
 
-def picture_of(reading: Reading) -> Picture:
+class Drawable(Protocol):
+    """What a leaf is drawn from: a reading of a project, or the design of a table."""
+
+    lock: RLock
+    worked_out: dict[str, Any]
+
+    @property
+    def title(self) -> str: ...
+    @property
+    def folder(self) -> Folder: ...
+    @property
+    def anatomy(self) -> Anatomy: ...
+    @property
+    def evidence(self) -> Evidence: ...
+
+
+def picture_of(reading: Drawable) -> Picture:
     """Give the leaf of a reading, drawn once."""
     with reading.lock:
         if "picture" not in reading.worked_out:
@@ -68,7 +86,7 @@ def picture_of(reading: Reading) -> Picture:
 class _Picture:
     """One leaf while its parts are made buttons."""
 
-    def __init__(self, reading: Reading) -> None:
+    def __init__(self, reading: Drawable) -> None:
         self.anatomy: Anatomy = reading.anatomy
         doubted = frozenset(
             (target, dispute.origin)
