@@ -29,6 +29,8 @@ class Settings:
         Further names of this machine that the Host header may hold.
     largest_form, largest_upload
         Bytes of a posted form, and of one with files.
+    pace
+        Seconds before each move of a computer player, so that people can follow.
     reads_a_second, writes_a_second
         Requests that one address may make over time; `BURST` seconds' worth at once.
     """
@@ -44,6 +46,7 @@ class Settings:
     largest_upload: int = 21 * MEGABYTE
     reads_a_second: float = 60.0
     writes_a_second: float = 12.0
+    pace: float = 0.9
     language: str = field(default="en")
 
     @property

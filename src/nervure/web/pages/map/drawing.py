@@ -64,13 +64,20 @@ class Drawable(Protocol):
     worked_out: dict[str, Any]
 
     @property
-    def title(self) -> str: ...
+    def title(self) -> str:
+        """What people call it."""
+
     @property
-    def folder(self) -> Folder: ...
+    def folder(self) -> Folder:
+        """The records it is made of."""
+
     @property
-    def anatomy(self) -> Anatomy: ...
+    def anatomy(self) -> Anatomy:
+        """The proved map."""
+
     @property
-    def evidence(self) -> Evidence: ...
+    def evidence(self) -> Evidence:
+        """What sources say beside it."""
 
 
 def picture_of(reading: Drawable) -> Picture:
