@@ -230,11 +230,15 @@ class PlaytestParts:
     @property
     def played(self) -> str:
         """How it was played, in a sentence."""
+        return self.how_played("stopped" if self.result.stopped else "all")
+
+    def how_played(self, state: str) -> str:
+        """Say how it was played: all of it, stopped early, or so far."""
         sizes = self.talk.listed([str(size) for size in table_sizes(self.result)])
         parts = [self._step(kind) for kind in dict.fromkeys(s["kind"] for s in self.result.plan)]
         timed = self.result.seconds_per_turn != self.game.goals.seconds_per_turn
         return self.tell(
-            "played.stopped" if self.result.stopped else "played.all",
+            f"played.{state}",
             games=say_count(self.result.games),
             sizes=sizes,
             parts="; ".join(parts),

@@ -32,7 +32,10 @@ class Statics:
     """
 
     def __init__(self) -> None:
-        self._files: dict[str, bytes] = {"report.css": asset("pages.css").encode()}
+        self._files: dict[str, bytes] = {
+            "report.css": asset("pages.css").encode(),
+            "playtest.css": asset("playtest.css").encode(),
+        }
         self._take_faces()
         root = resources.files("nervure.web")
         for entry in (root / "static").iterdir():

@@ -9,6 +9,7 @@ from fastapi import Request
 from markupsafe import Markup
 
 from nervure import words
+from nervure.records import say_count
 from nervure.report.marks import symbols
 from nervure.web.bench import Bench, Page, State
 from nervure.web.shelf import Reading
@@ -28,6 +29,7 @@ class View:
                 [
                     jinja2.PackageLoader("nervure.web", "templates"),
                     jinja2.PackageLoader("nervure.web", "pages"),
+                    jinja2.PackageLoader("nervure.report", "templates"),  # parts of pages
                 ]
             ),
             autoescape=True,
@@ -36,7 +38,11 @@ class View:
             lstrip_blocks=True,
         )
         self._environment.globals.update(
-            say=self.say, amount=self.amount, static=statics.address, language=language
+            say=self.say,
+            amount=self.amount,
+            count=say_count,
+            static=statics.address,
+            language=language,
         )
 
     def say(self, key: str, /, **values: object) -> str:

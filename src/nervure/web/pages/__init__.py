@@ -1,7 +1,19 @@
 """The pages of the workbench, each in a folder of its own: route, template, sheet, script."""
 
-from nervure.web.pages import cards, first, kept, map
+from nervure.web.pages import cards, first, kept, map, play, playtest
 
-PAGES = tuple(sorted((cards.PAGE, first.PAGE, kept.PAGE, map.PAGE), key=lambda page: page.place))
+PAGES = tuple(
+    sorted(
+        (
+            cards.PAGE,
+            first.PAGE,
+            kept.PAGE,
+            map.PAGE,
+            play.PAGE,
+            playtest.PAGE,
+        ),
+        key=lambda page: page.place,
+    )
+)
 
 __all__ = ["PAGES"]
