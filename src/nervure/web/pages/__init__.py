@@ -1,6 +1,6 @@
 """The pages of the workbench, each in a folder of its own: route, template, sheet, script."""
 
-from nervure.web.pages import cards, first, kept, map, play, playtest
+from nervure.web.pages import cards, first, kept, map, play, playtest, rules
 
 PAGES = tuple(
     sorted(
@@ -11,6 +11,7 @@ PAGES = tuple(
             map.PAGE,
             play.PAGE,
             playtest.PAGE,
+            rules.PAGE,
         ),
         key=lambda page: page.place,
     )

@@ -10,13 +10,13 @@ function make(tag, content = "", attributes = {}) {
   return node;
 }
 
-class Register {
+export class Register {
   constructor(frame, hear) {
     Object.assign(this, { frame, hear, say: frame.dataset, base: frame.dataset.base });
     this.grid = document.getElementById("grid");
     this.which = document.getElementById("which");
     this.notice = document.getElementById("notice");
-    this.part = Object.fromEntries(["save", "save-why", "undo", "add-row", "remove-row", "row-sources"].map((id) => [id, document.getElementById(id)]));
+    this.part = Object.fromEntries(["save", "save-why", "undo", "add-row", "remove-row", "row-sources"].map((id) => [id, frame.querySelector(`#${id}, #${id}-cell`)]));
   }
 
   open() {
@@ -56,7 +56,7 @@ class Register {
     this.table = data;
     this.past = [];
     const earlier = this.kept?.[data.name];
-    this.rows = earlier ?? data.rows.map((cells, place) => ({ row: place + 2, was: cells, now: this.fit(cells) }));
+    this.rows = earlier ?? this.rowsOf(data);
     if (earlier) delete this.kept[data.name];
     this.faults = data.faults;
     this.place = { row: 0, column: 0 };
@@ -65,6 +65,13 @@ class Register {
     this.draw();
     if (earlier) this.proveSoon();
   }
+
+  /** What a table with lines of its own may tell otherwise: its rows, their names and places. */
+  rowsOf(data) { return data.rows.map((cells, place) => ({ row: place + 2, was: cells, now: this.fit(cells) })); }
+  rowName(place) { return String(place + 2); }
+  placeOf(row) { return row - 2; }
+  furtherHeads() { return []; }
+  furtherCells() { return []; }
 
   fit(cells) { return [...cells, ...Array(Math.max(0, this.table.columns.length - cells.length)).fill("")]; }
 
@@ -93,19 +100,19 @@ class Register {
   draw() {
     const { columns } = this.table;
     const head = make("tr");
-    head.append(make("th", this.say.sayRow, { scope: "col", class: "line" }), ...columns.map((name) => make("th", name, { scope: "col" })));
+    head.append(make("th", this.say.sayRow, { scope: "col", class: "line" }), ...columns.map((name) => make("th", name, { scope: "col" })), ...this.furtherHeads().map((name) => make("th", name, { scope: "col" })));
     const thead = make("thead"), body = make("tbody");
     thead.append(head);
     this.lines = [];
     this.shown = this.rows.filter((row) => !row.isGone);
     this.shown.forEach((row, place) => {
       const line = make("tr");
-      const number = make("th", String(place + 2), { scope: "row", class: "line" });
+      const number = make("th", this.rowName(place), { scope: "row", class: "line" });
       line.append(number, ...columns.map((name, column) => {
-        const cell = make("td", row.now[column], { role: "gridcell", tabindex: "-1", "data-column": column, "data-row": place, "aria-label": `${this.say.sayCell.replace("#c", name).replace("#r", place + 2)}: ${row.now[column]}` });
+        const cell = make("td", row.now[column], { role: "gridcell", tabindex: "-1", "data-column": column, "data-row": place, "aria-label": `${this.say.sayCell.replace("#c", name).replace("#r", this.rowName(place))}: ${row.now[column]}` });
         if (this.isChanged(row, column)) cell.classList.add("changed");
         return cell;
-      }));
+      }), ...this.furtherCells(row).map((text) => make("td", text, { class: "further" })));
       this.lines.push(line);
       body.append(line);
     });
@@ -128,9 +135,9 @@ class Register {
     for (const old of this.grid.querySelectorAll("[aria-invalid]")) { old.removeAttribute("aria-invalid"); old.removeAttribute("aria-describedby"); }
     const mine = this.faults.filter((fault) => fault.table === this.table.name && fault.level === "error");
     for (const fault of mine) {
-      const line = this.lines[fault.row - 2], column = this.table.columns.indexOf(fault.column);
+      const line = this.lines[this.placeOf(fault.row)], column = this.table.columns.indexOf(fault.column);
       if (!line) continue;
-      const cell = column >= 0 ? this.cell(fault.row - 2, column) : null;
+      const cell = column >= 0 ? this.cell(this.placeOf(fault.row), column) : null;
       const why = this.note(line, fault.message, "message", `why-${fault.row}-${column}`);
       if (cell) { cell.setAttribute("aria-invalid", "true"); cell.setAttribute("aria-describedby", why); }
     }
@@ -143,7 +150,7 @@ class Register {
   }
 
   note(line, message, kind, id) {
-    const row = make("tr", "", { class: kind }), cell = make("td", message, { colspan: this.table.columns.length, id });
+    const row = make("tr", "", { class: kind }), cell = make("td", message, { colspan: this.table.columns.length + this.furtherHeads().length, id });
     row.append(make("td"), cell);
     line.after(row);
     return id;
@@ -223,7 +230,7 @@ class Register {
 
   edit(cell, first) {
     this.at(cell);
-    const { row, column } = this.place, box = make("textarea", "", { rows: "1", spellcheck: "false", "aria-label": this.say.sayCell.replace("#c", this.table.columns[column]).replace("#r", row + 2) });
+    const { row, column } = this.place, box = make("textarea", "", { rows: "1", spellcheck: "false", "aria-label": this.say.sayCell.replace("#c", this.table.columns[column]).replace("#r", this.rowName(row)) });
     box.value = first ?? this.shown[row].now[column];
     this.editing = { box, row, column };
     cell.replaceChildren(box);
@@ -258,7 +265,7 @@ class Register {
       if (!cell) continue;
       cell.textContent = value;
       cell.classList.toggle("changed", this.isChanged(this.shown[row], column));
-      cell.setAttribute("aria-label", `${this.say.sayCell.replace("#c", this.table.columns[column]).replace("#r", row + 2)}: ${value}`);
+      cell.setAttribute("aria-label", `${this.say.sayCell.replace("#c", this.table.columns[column]).replace("#r", this.rowName(row))}: ${value}`);
     }
     this.tellSources();
     this.proveSoon();
@@ -317,7 +324,7 @@ class Register {
     if (here.was) here.isGone = true; else this.rows.splice(this.rows.indexOf(here), 1);
     this.draw();
     this.go(this.place.row, this.place.column);
-    this.hear(this.say.sayRowRemoved.replace("#", this.place.row + 2));
+    this.hear(this.say.sayRowRemoved.replace("#", this.rowName(this.place.row)));
     this.proveSoon();
   }
 

@@ -1,0 +1,91 @@
+"""What the template reads while it writes the sentences: texts of fields, faults, notes.
+
+One `Sheet` is made for each page that is shown. It holds the form (as the file says, or as
+it was sent), what the form changes, and the faults that the edited game would have.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import tomlkit
+from markupsafe import Markup, escape
+
+from nervure.errors import Fault
+from nervure.project import Map
+from nervure.web.pages.rules.fields import SIZES, Form
+
+if TYPE_CHECKING:
+    from nervure.web.view import View
+
+MOST_SHOWN = 200  # characters of a value in a note
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The sentences' choices, with all that stands beside them."""
+
+    view: View
+    map: Map
+    words: Mapping[str, str]
+    form: Form
+    changes: Mapping[str, Any]
+    saved: Mapping[str, Any]
+    odd: frozenset[str]
+    why: Mapping[str, Sequence[str]]
+
+    sizes = tuple(SIZES)
+
+    def tell(self, key: str, /, **values: object) -> Markup:
+        """Give a sentence with choices in it: values are escaped unless they are markup."""
+        safe = {name: escape(value) for name, value in {**self._own, **values}.items()}
+        return Markup(self.view.say(f"web.rules.{key}", **safe))
+
+    def plain(self, key: str, /, **values: object) -> str:
+        """Give a text without markup."""
+        return self.view.say(f"web.rules.{key}", **{**self._own, **values})
+
+    @property
+    def _own(self) -> dict[str, str]:
+        origin = self.words.get("origin", "")
+        return {"origins": f"{origin}s", **self.words}
+
+    def text(self, name: str) -> str:
+        """Give the text of a field."""
+        held = self.form.get(name) or [""]
+        return str(held[0])
+
+    def texts(self, name: str) -> list[str]:
+        """Give all texts of a name that stands several times."""
+        return [str(text) for text in self.form.get(name, ())]
+
+    def has(self, name: str, value: str = "yes") -> bool:
+        """Tell whether a box is ticked, or a choice made."""
+        return value in self.form.get(name, ())
+
+    def note(self, key: str) -> str:
+        """Say what is saved of a key that the form changes; blank if it does not."""
+        if key not in self.changes:
+            return ""
+        return self.plain("note", value=as_written(self.saved.get(key)))
+
+
+def as_written(value: Any) -> str:
+    """Show a value as game.toml would hold it, cut where it is long."""
+    try:
+        text = tomlkit.item(value).as_string() if value is not None else ""
+    except (ValueError, TypeError):
+        text = str(value)
+    text = " ".join(text.split())
+    return text if len(text) <= MOST_SHOWN else text[:MOST_SHOWN] + " …"
+
+
+def why_by_key(faults: Sequence[Fault], file: str = "game.toml") -> dict[str, list[str]]:
+    """Give the sentences of faults by the key at which they stand."""
+    found: dict[str, list[str]] = {}
+    for fault in faults:
+        if fault.place.file == file and fault.place.column:
+            found.setdefault(fault.place.column, []).append(fault.message)
+    return found
