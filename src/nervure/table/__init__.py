@@ -1,19 +1,34 @@
-"""What is kept of the tables: storage that a crash cannot tear, and jobs that can go on."""
+"""People at a table: games that survive a crash, a referee, records; storage and jobs."""
 
+from nervure.table.design import copy_design
 from nervure.table.jobs import Jobs, Progress, Stop, Work
 from nervure.table.kept import Draft, Job, Kept, Move, Table
+from nervure.table.referee import Explanation, Referee
+from nervure.table.seat_view import deck_view, seat_view
+from nervure.table.seats import SeatPlan
 from nervure.table.storage import Storage, open_storage
+from nervure.table.table_game import Entry, TableGame
+from nervure.table.tables import Tables
 
 __all__ = [
     "Draft",
+    "Entry",
+    "Explanation",
     "Job",
     "Jobs",
     "Kept",
     "Move",
     "Progress",
+    "Referee",
+    "SeatPlan",
     "Stop",
     "Storage",
     "Table",
+    "TableGame",
+    "Tables",
     "Work",
+    "copy_design",
+    "deck_view",
     "open_storage",
+    "seat_view",
 ]

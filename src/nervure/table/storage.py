@@ -140,6 +140,10 @@ class Storage:
         """Give the tables of a project, newest first."""
         return self._tables("WHERE project = ? ORDER BY id DESC", project)
 
+    def running_tables(self) -> tuple[Table, ...]:
+        """Give the tables that have not ended, of every project, oldest first."""
+        return self._tables("WHERE ended IS NULL AND project != '' ORDER BY id")
+
     def _tables(self, where: str, *values: object) -> tuple[Table, ...]:
         rows = self._rows(
             f"SELECT id, project, design, seed, settings, made, ended FROM tables {where}", *values
