@@ -109,7 +109,9 @@ def spectator_token(secret: bytes, table_id: int) -> str:
 
 def seat_token(secret: bytes, table_id: int, seat: int) -> str:
     """Give the token of a seat that is named when its table is laid."""
-    return hmac.new(secret, f"seat {seat} of table {table_id}".encode(), hashlib.sha256).hexdigest()
+    return hmac.new(
+        secret, f"seat {seat} of table {table_id}".encode(), hashlib.sha256
+    ).hexdigest()
 
 
 def is_same(one: str, other: str) -> bool:

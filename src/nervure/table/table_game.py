@@ -13,6 +13,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from threading import RLock
 from typing import Any, Literal
 
@@ -319,7 +320,11 @@ class TableGame:
 
     def host_key(self, seat: int) -> str:
         """Give the token of a seat that was named when the table was laid; it need not be kept."""
-        return seat_token(self._storage.secret("table-seats"), self.id, seat)
+        return seat_token(self._secret, self.id, seat)
+
+    @cached_property
+    def _secret(self) -> bytes:
+        return self._storage.secret("table-seats")
 
     @property
     def passed_round(self) -> tuple[int, ...]:
@@ -376,9 +381,7 @@ class TableGame:
 
     # What can be done
 
-    def sit(
-        self, name: str, seat: int | None = None, token: str | None = None
-    ) -> tuple[int, str]:
+    def sit(self, name: str, seat: int | None = None, token: str | None = None) -> tuple[int, str]:
         """Let a person sit down, at a seat or the first free one; gives seat and token.
 
         ``token``: None: a new one.
