@@ -133,7 +133,7 @@ def near_claims(game: TableGame, seat: int) -> list[dict[str, Any]]:
         for target in game.tables.targets:
             cards = cards_to_claim(position, seat, place, target) if target in seen else None
             if cards:
-                text = naming.say(
+                text = naming.tell(
                     f"near.{'one' if cards == 1 else 'many'}",
                     strand=naming.table_strand(strand),
                     target=naming.target(target),

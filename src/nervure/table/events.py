@@ -60,7 +60,7 @@ def move_sentence(
     name = MoveNumber(move.number).name.lower().replace("_", "-")
     if move.number == MoveNumber.SWAP and position.tables.rules[Rule.SWAP_UNDER]:
         name += "-under"
-    return naming.say(f"{form}.{name}", who=who(seat), **values)
+    return naming.tell(f"{form}.{name}", who=who(seat), **values)
 
 
 def _values(
@@ -141,16 +141,16 @@ def _asked(naming: Naming, position: Position, seat: int, move: Move, who: Who) 
         args = part.args
         if name == "exchange-open":
             told.append(
-                naming.say("asked.exchange", target=naming.target(tables.targets[args[0]]))
+                naming.tell("asked.exchange", target=naming.target(tables.targets[args[0]]))
             )
         elif name == "take-any-loose":
             card = naming.card(tables.placed_kinds[args[1]])
             rival = who((seat + args[0]) % tables.seats)
-            told.append(naming.say("asked.take", card=card, rival=rival))
+            told.append(naming.tell("asked.take", card=card, rival=rival))
         elif place == 0 and max(args[0], args[2]) < len(strands):
             card = naming.card(end_of(strands[args[0]], args[1]))
             goal = naming.table_strand(strands[args[2]])
-            told.append(naming.say("asked.move", card=card, strand=goal))
+            told.append(naming.tell("asked.move", card=card, strand=goal))
     return naming.listing(told) if told else ""
 
 
@@ -163,16 +163,16 @@ def happened(
     private = {}
     if move.number == MoveNumber.SWAP and before.tables.rules[Rule.SWAP_UNDER]:
         card = naming.card(before.tables.hand_kinds[move.args[0]])
-        private[seat] = naming.say("event.swap-under-own", who=who(seat), card=card)
+        private[seat] = naming.tell("event.swap-under-own", who=who(seat), card=card)
     if move.number == MoveNumber.DRAW_STOCK and sum(drew.get(seat, {}).values()) == 1:
         card = naming.counted(drew.pop(seat))
-        private[seat] = naming.say("event.draw-stock-own", who=who(seat), card=card)
+        private[seat] = naming.tell("event.draw-stock-own", who=who(seat), card=card)
     name = MoveNumber(move.number).name.lower().replace("_", "-")
     events = [Event(name, seat, move_sentence(naming, before, seat, move, who), private)]
     robbed = stage(after).robbed
     taking = pending(after)
     if robbed is not None and taking is not None and stage(after).turn == before.turn:
-        events.append(Event("reply", robbed, naming.say("event.waits", who=who(robbed))))
+        events.append(Event("reply", robbed, naming.tell("event.waits", who=who(robbed))))
         return events, []
     claims = []
     if move.number == MoveNumber.CLAIM:
@@ -185,10 +185,10 @@ def happened(
         ended = after.ended_by
         assert ended is not None, "the game is over"
         way = ended.name.lower().replace("_", "-")
-        events.append(Event("over", None, naming.say(f"ended.{way}")))
+        events.append(Event("over", None, naming.tell(f"ended.{way}")))
     elif after.turn != before.turn:
         now = after.seat_to_move
-        text = naming.say("event.turn", who=who(now), turn=after.turn, round=stage(after).round)
+        text = naming.tell("event.turn", who=who(now), turn=after.turn, round=stage(after).round)
         events.append(Event("turn", now, text))
     return events, claims
 
@@ -220,10 +220,10 @@ def _claim(before: Position, after: Position, seat: int, move: Move, naming: Nam
 
 def _claim_events(naming: Naming, claim: Claim, who: Who) -> list[Event]:
     form = "full" if claim.full else "plain"
-    text = naming.say(f"event.points-{form}", who=who(claim.seat), points=claim.points)
+    text = naming.tell(f"event.points-{form}", who=who(claim.seat), points=claim.points)
     events = [Event("points", claim.seat, text)]
     if claim.bonus is not None:
-        told = naming.say("event.earns", who=who(claim.seat), bonus=naming.says(claim.bonus))
+        told = naming.tell("event.earns", who=who(claim.seat), bonus=naming.says(claim.bonus))
         events.append(Event("bonus", claim.seat, told))
     return events
 
@@ -253,8 +253,8 @@ def drawn_by_seat(
 
 def _drew(naming: Naming, seat: int, cards: Mapping[str, int], who: Who) -> Event:
     count = sum(cards.values())
-    text = naming.say(f"event.drew-{'one' if count == 1 else 'many'}", who=who(seat), count=count)
-    own = naming.say("event.drew-own", who=who(seat), cards=naming.counted(cards))
+    text = naming.tell(f"event.drew-{'one' if count == 1 else 'many'}", who=who(seat), count=count)
+    own = naming.tell("event.drew-own", who=who(seat), cards=naming.counted(cards))
     return Event("drew", seat, text, {seat: own})
 
 
@@ -266,7 +266,7 @@ def _display(naming: Naming, before: Position, after: Position, move: Move) -> l
     shown = {kind: count for kind, count in new.items() if count > 0}
     if not shown:
         return []
-    text = naming.say("event.display", cards=naming.counted(shown))
+    text = naming.tell("event.display", cards=naming.counted(shown))
     return [Event("display", None, text)]
 
 
@@ -274,17 +274,17 @@ def _turned_up(naming: Naming, before: Position, after: Position, who: Who) -> l
     events = []
     for old, new in zip(before.open_targets, after.open_targets, strict=True):
         if new is not None and new != old:
-            text = naming.say("event.turned-up", target=naming.target(new))
+            text = naming.tell("event.turned-up", target=naming.target(new))
             events.append(Event("target", None, text))
     for seat in range(after.tables.seats):
         had, has = before.secret_targets(seat), after.secret_targets(seat)
         taken = [target for target in has if has.count(target) > had.count(target)]
         if taken:
-            own = naming.say(
+            own = naming.tell(
                 "event.secret-own",
                 who=who(seat),
                 target=naming.listing(map(naming.target, dict.fromkeys(taken))),
             )
-            text = naming.say("event.secret", who=who(seat))
+            text = naming.tell("event.secret", who=who(seat))
             events.append(Event("secret", seat, text, {seat: own}))
     return events

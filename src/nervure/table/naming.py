@@ -33,7 +33,7 @@ class Naming:
             "origins": game.words.get("origins", f"{origin}s"),
         }
 
-    def say(self, key: str, **values: object) -> str:
+    def tell(self, key: str, **values: object) -> str:
         """Give a text of ``table.KEY`` with the map's own words filled in."""
         return words.say(f"table.{key}", self.language, **self._own_words, **values)
 
@@ -42,13 +42,13 @@ class Naming:
         if kind in self._structures:
             return self._structures[kind].name
         if kind == VARIANT:
-            return self.say("card.variant")
+            return self.tell("card.variant")
         if kind == WILD_ANY:
-            return self.say("card.wild-any")
+            return self.tell("card.wild-any")
         if kind.startswith(ANY_ON_TIER):
             tier = self._tiers[kind.removeprefix(ANY_ON_TIER)]
-            return self.say("card.wild-any-as", tier=tier.name)
-        return self.say("card.wild", tier=self._tiers[kind.removeprefix(WILD_PREFIX)].name)
+            return self.tell("card.wild-any-as", tier=tier.name)
+        return self.tell("card.wild", tier=self._tiers[kind.removeprefix(WILD_PREFIX)].name)
 
     def short(self, kind: str) -> str:
         """Give the short name of a structure; the full one where there is none."""
@@ -71,10 +71,10 @@ class Naming:
         """Join names: commas, and the last one by a word; a dash for none."""
         held = list(names)
         if not held:
-            return self.say("list.none")
+            return self.tell("list.none")
         if len(held) == 1:
             return held[0]
-        return self.say("list.comma").join(held[:-1]) + self.say(f"list.{last}") + held[-1]
+        return self.tell("list.comma").join(held[:-1]) + self.tell(f"list.{last}") + held[-1]
 
     def origins(self, ids: Iterable[str]) -> str:
         """List origins, in the map's order."""
@@ -90,19 +90,19 @@ class Naming:
         return self.listing(
             self.card(kind)
             if count == 1
-            else self.say("list.times", count=count, card=self.card(kind))
+            else self.tell("list.times", count=count, card=self.card(kind))
             for kind, count in cards.items()
         )
 
     def strand(self, slots: Sequence[str | None]) -> str:
         """Give a strand, proximal to distal."""
-        return self.say("list.strand").join(self.card(slot) for slot in slots if slot is not None)
+        return self.tell("list.strand").join(self.card(slot) for slot in slots if slot is not None)
 
     def table_strand(self, strand: TableStrand) -> str:
         """Give a strand on the table, its gap marked."""
         if not strand.gap:
             return self.strand(strand.slots)
-        return self.say(
+        return self.tell(
             "list.gap",
             proximal=self.strand(strand.slots[: strand.gap]),
             distal=self.strand(strand.slots[strand.gap :]),

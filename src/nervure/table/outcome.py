@@ -46,7 +46,7 @@ def result_view(game: TableGame) -> dict[str, Any] | None:
     shares = win_shares(game)
     return {
         "by": game.over_by,
-        "sentence": game.naming.say(f"ended.{game.over_by}"),
+        "sentence": game.naming.tell(f"ended.{game.over_by}"),
         "winners": _winners(points, shares),
         "seats": [
             {
@@ -85,9 +85,9 @@ def pathway_view(game: TableGame, pathway: Pathway) -> dict[str, Any]:
         "origin": pathway.origin,
         "target": pathway.target,
         "structures": list(pathway.structures),
-        "text": naming.say(
+        "text": naming.tell(
             "pathway",
-            way=naming.say("list.strand").join(map(naming.card, pathway.structures)),
+            way=naming.tell("list.strand").join(map(naming.card, pathway.structures)),
             target=naming.target(pathway.target),
         ),
     }

@@ -132,7 +132,7 @@ def _plain_sentence(referee: Referee, reason: Reason) -> str:
             values[name] = naming.listing(map(naming.says, ids))
         else:
             values[name] = naming.cards(ids)
-    return naming.say(f"why.{reason.code}", **values)
+    return naming.tell(f"why.{reason.code}", **values)
 
 
 def _runs(referee: Referee, reason: Reason) -> str:
@@ -140,7 +140,7 @@ def _runs(referee: Referee, reason: Reason) -> str:
     naming = referee.naming
     way = reason.ids["way"]
     form = {1: "at-once", 2: "two"}.get(len(way), "many")
-    return naming.say(
+    return naming.tell(
         f"runs.{form}",
         carried=naming.origins(reason.ids["origins"]),
         middle=naming.cards(way[1:-1]),
@@ -150,14 +150,14 @@ def _runs(referee: Referee, reason: Reason) -> str:
 
 
 def _holds(referee: Referee, reason: Reason) -> str:
-    return referee.naming.say(f"why.{reason.code}", runs=_runs(referee, reason), **reason.numbers)
+    return referee.naming.tell(f"why.{reason.code}", runs=_runs(referee, reason), **reason.numbers)
 
 
 def _pairs(referee: Referee, reason: Reason) -> str:
     naming = referee.naming
     pairs = [ids for role, ids in reason.ids.items() if role.startswith("pair-")]
     told = [
-        naming.say(
+        naming.tell(
             "runs.pair",
             one=naming.card(one),
             other=naming.card(other),
@@ -165,14 +165,14 @@ def _pairs(referee: Referee, reason: Reason) -> str:
         )
         for one, other, *origins in pairs
     ]
-    return naming.say(f"why.{reason.code}", pairs=naming.say("list.then").join(told))
+    return naming.tell(f"why.{reason.code}", pairs=naming.tell("list.then").join(told))
 
 
 def _goes_on(referee: Referee, reason: Reason) -> str:
     """Say where fibres that enter do not go on; with three cards by their names."""
     naming = referee.naming
     cards = reason.ids["cards"]
-    return naming.say(
+    return naming.tell(
         f"why.{reason.code}-{'three' if len(cards) == 3 else 'more'}",
         first=naming.card(cards[0]),
         middle=naming.cards(cards[1:-1]),

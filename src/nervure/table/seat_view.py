@@ -98,7 +98,7 @@ def _turn(game: TableGame, now: Stage) -> dict[str, Any]:
         "stage": name,
         "draws": now.draws,
         "plays": now.plays,
-        "sentence": game.naming.say(
+        "sentence": game.naming.tell(
             f"stage.{name}", who=game.who(deciding), draws=now.draws, plays=now.plays
         ),
         "began": _turn_began(game),

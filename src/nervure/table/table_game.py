@@ -589,7 +589,7 @@ class TableGame:
             return self._attempted(seat, _move_of(data), data["by"], again)
         if kind == "undo":
             back = int(data["back"])
-            text = self.naming.say("event.undo", who=self.who(seat), count=back)
+            text = self.naming.tell("event.undo", who=self.who(seat), count=back)
             return self._undoable[-back].before, [Event("undo", seat, text)]
         values: dict[str, object] = {"seat": seat + 1}
         name = str(kind)
@@ -601,7 +601,7 @@ class TableGame:
             values["level"] = int(data["level"])
         elif kind == "stop":
             name = "stopped"
-        return self._moment, [Event(name, None, self.naming.say(f"event.{name}", **values))]
+        return self._moment, [Event(name, None, self.naming.tell(f"event.{name}", **values))]
 
     def _moved(self, seat: int, move: Move, by: str, again: bool) -> tuple[_Moment, list[Event]]:
         before = self._moment.position
@@ -683,7 +683,7 @@ class TableGame:
         self._moment = moment
         self._number += kind in IN_GAME
         if self.over_by == "bell" and kind in IN_GAME:
-            events.append(Event("over", None, self.naming.say("ended.bell")))
+            events.append(Event("over", None, self.naming.tell("ended.bell")))
         entry = Entry(
             index=line.position,
             number=self._number,

@@ -219,7 +219,7 @@ def fact_of(attempt: Attempt) -> tuple[tuple[str, ...], str | None]:
 
 def _fact_text(game: TableGame, junction: tuple[str, ...], target: str | None) -> str:
     naming = game.naming
-    cards = naming.say("list.strand").join(map(naming.card, junction))
+    cards = naming.tell("list.strand").join(map(naming.card, junction))
     if target is None:
         return cards
-    return naming.say("pathway", way=cards, target=naming.target(target))
+    return naming.tell("pathway", way=cards, target=naming.target(target))
