@@ -137,7 +137,12 @@ def test_pairs_may_agree_where_the_whole_does_not(make_game: Any, make_map: Any)
 ENDINGS: list[tuple[dict[str, Any], str, str]] = [
     ({}, "certain", "comes to an end by itself"),
     ({"draws": ["stock", "lift"]}, "stallable", "lift"),
-    ({"draws": ["stock", "swap"], "swapped_go": "under"}, "stallable", "swap"),
+    ({"draws": ["stock", "swap"], "swapped_go": "under"}, "certain", "by itself"),
+    (
+        {"draws": ["stock", "swap"], "swapped_go": "under", "must_play": False},
+        "stallable",
+        "swap",
+    ),
     ({"draws": ["stock", "swap"]}, "certain", "by itself"),
     ({"draws": ["stock", "lift"], "end": ["claims: 1", "rounds: 9"]}, "certain", "by itself"),
     ({"end": "claims: 3"}, "out-of-reach", "needs 3 target cards; the deck has 2"),
@@ -156,6 +161,11 @@ ENDINGS: list[tuple[dict[str, Any], str, str]] = [
     ),
     ({"end": "all-passed"}, "out-of-reach", "may_pass"),
     ({"end": "all-passed", "may_pass": "stock-empty"}, "certain", "by itself"),
+    (
+        {"end": "all-passed", "may_pass": "stock-empty", "refill": False, "draws": ["take-loose"]},
+        "out-of-reach",
+        "nothing draws from the stock",
+    ),
     ({"open_targets": 0}, "out-of-reach", "No target is ever open"),
     ({"open_targets": 0, "secret_targets": 1}, "certain", "by itself"),
 ]
