@@ -1,5 +1,6 @@
 """People at a table: games that survive a crash, a referee, records; storage and jobs."""
 
+from nervure.table.course import Attempt, Entry
 from nervure.table.design import copy_design
 from nervure.table.jobs import Jobs, Progress, Stop, Work
 from nervure.table.kept import Draft, Job, Kept, Move, Table
@@ -7,10 +8,11 @@ from nervure.table.referee import Explanation, Referee
 from nervure.table.seat_view import deck_view, seat_view
 from nervure.table.seats import SeatPlan
 from nervure.table.storage import Storage, open_storage
-from nervure.table.table_game import Entry, TableGame
+from nervure.table.table_game import TableGame
 from nervure.table.tables import Tables
 
 __all__ = [
+    "Attempt",
     "Draft",
     "Entry",
     "Explanation",

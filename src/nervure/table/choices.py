@@ -13,17 +13,13 @@ from typing import Any
 from nervure.engine import Move, MoveNumber
 from nervure.game.deck import VARIANT
 from nervure.table.events import move_sentence
+from nervure.table.moves import move_id
 from nervure.table.referee import CONNECTIONS, PHYSICAL, Explanation
 from nervure.table.state import cards_to_claim, loose_kind, placed_kinds_of
 from nervure.table.table_game import TableGame
 
 NO_HELP, ROOM, LEGAL, REASONS = 0, 1, 2, 3
 GAP_CODES = frozenset({"over-a-gap", "fits-without-gap"})
-
-
-def move_id(move: Move) -> str:
-    """Give the id of a move: its number and arguments, with dots between."""
-    return ".".join(map(str, (move.number, *move.args)))
 
 
 def choices(game: TableGame, seat: int) -> list[dict[str, Any]]:

@@ -14,11 +14,12 @@ from typing import Any
 
 from nervure import words
 from nervure.errors import BadUsage
+from nervure.table.course import Attempt
 from nervure.table.design import copy_design
 from nervure.table.seats import CODE_LENGTH, LETTERS, SeatPlan, new_code
 from nervure.table.state import stage
 from nervure.table.storage import Storage
-from nervure.table.table_game import Attempt, TableGame
+from nervure.table.table_game import TableGame
 
 MOST_REFUSED = 3
 
