@@ -2,7 +2,7 @@
 const form = document.querySelector("#asking");
 if (form) {
   const { what, players } = form.elements;
-  const seats = form.querySelector("#seats");
+  const seats = form.querySelector("#who");
   const shown = () => {
     const isLineUp = what.value === "line-up";
     if (isLineUp && !players.value) players.selectedIndex = 1;
