@@ -89,8 +89,6 @@ def why_not(tables: Tables) -> str:
         return "the deck holds wild cards of one tier"
     if rules[Rule.CLAIM_MINIMUM] < 2:
         return "claims of one card"
-    if any(rules[Rule.SEAT_CARDS + seat] for seat in range(tables.seats)):
-        return "extra opening cards"
     ties = {int(rules[Rule.TIE_BREAKS + place]) for place in range(8)}
     if not ties <= {TieBreak.NONE, TieBreak.FULL_STRANDS, TieBreak.FEWEST_CARDS}:
         return "other tie-breaks"
@@ -151,10 +149,11 @@ def write_tables(tables: Tables, path: Path) -> None:
         rules[Rule.PLACED_KINDS],
     ]
     ties = [rules[Rule.TIE_BREAKS + place] for place in range(8)]
+    extra = [rules[Rule.SEAT_CARDS + seat] for seat in range(6)]
     tiers = strands.tiers.astype(np.uint64)
     may_claim = np.bitwise_count(tiers) >= rules[Rule.CLAIM_MINIMUM]
     arrays = [
-        np.array([*head, *ties], dtype="<i4"),
+        np.array([*head, *ties, *extra], dtype="<i4"),
         strands.bits.astype("<u8"),
         strands.rank.astype("<u2"),
         strands.tiers.astype("u1"),

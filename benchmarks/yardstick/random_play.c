@@ -56,7 +56,7 @@ enum { END, DRAW_STOCK, DRAW_DISPLAY, SWAP, TAKE_LOOSE, LAY, ATTACH, JOIN, CLAIM
 typedef struct {
     int32_t seats, tiers, kinds, targets, cards, target_cards;
     int32_t hand, display, open_targets, end_claims, end_stock, may_take, draws, plays;
-    int32_t structures, placed_kinds, tie_breaks[8];
+    int32_t structures, placed_kinds, tie_breaks[8], seat_cards[6];
     int32_t strand_count, word_count;
     uint64_t *joined;     /* by word: which codes are joined */
     uint16_t *rank;       /* by word: joined codes before it */
@@ -110,7 +110,7 @@ static Game *read_game(const char *path)
     if (!file || !game || fread(magic, 1, 8, file) != 8 || memcmp(magic, "STRANDS1", 8))
         fail("no file of tables");
     size_t bytes;
-    read_into(file, &game->seats, 24 * sizeof(int32_t)); /* seats .. tie_breaks */
+    read_into(file, &game->seats, 30 * sizeof(int32_t)); /* seats .. seat_cards */
     game->joined = read_array(file, &bytes);
     game->word_count = (int32_t)(bytes / 8);
     game->rank = read_array(file, &bytes);
@@ -336,6 +336,10 @@ static void set_up(const Game *game, State *state, uint64_t seed, uint64_t deal,
         memset(&state->seats[seat], 0, offsetof(Seat, strand));
     for (int card = 0; card < game->hand; card++)
         for (int seat = 0; seat < seats; seat++)
+            if (state->stock_top < game->cards)
+                draw(game, state, &state->seats[seat]);
+    for (int seat = 0; seat < seats; seat++)
+        for (int card = 0; card < game->seat_cards[seat]; card++)
             if (state->stock_top < game->cards)
                 draw(game, state, &state->seats[seat]);
     for (int card = 0; card < game->display; card++)

@@ -12,11 +12,14 @@ from itertools import combinations
 from typing import Any, Literal
 
 from nervure import words
-from nervure.errors import BadUsage, UnknownName
+from nervure.engine import style_of
+from nervure.errors import BadUsage
 
 DEFAULT_GAMES = 10_000
-REFERENCE_STYLE = "builder"
-STYLES = ("chance", "sprinter", "builder")
+REFERENCE_STYLE = "weigher"
+STYLES = ("chance", "sprinter", "builder", "weigher")
+
+_IN_FILE_NAMES = str.maketrans({":": "", "/": "_", "@": "at"})
 
 Kind = Literal["seats", "styles", "line-up"]
 
@@ -50,7 +53,7 @@ class Experiment:
     @property
     def name(self) -> str:
         """Give a name that is safe in a file name and unique within a plan."""
-        styles = "-".join(style.replace(":", "").replace("@", "at") for style in self.line_up)
+        styles = "-".join(style.translate(_IN_FILE_NAMES) for style in self.line_up)
         return f"{self.kind}-{styles}"
 
     def to_dict(self) -> dict[str, Any]:
@@ -95,13 +98,12 @@ def check_line_up(line_up: Sequence[str], fewest: int, most: int) -> None:
     Raises
     ------
     UnknownName
-        A style that does not exist, or that is not played yet.
+        A style that does not exist.
     BadUsage
         Too few or too many players.
     """
     for style in line_up:
-        if style not in STYLES:
-            raise UnknownName(words.say("playtest.style"), style, STYLES)
+        style_of(style)
     check_players(len(line_up), fewest, most)
 
 

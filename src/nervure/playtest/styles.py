@@ -23,7 +23,12 @@ from nervure.playtest.statistics import (
 )
 from nervure.records import Interval, Measure, StylePair
 
-LADDER = (("chance", "sprinter"), ("chance", "builder"))
+LADDER = (
+    ("chance", "sprinter"),
+    ("chance", "builder"),
+    ("sprinter", "weigher"),
+    ("builder", "weigher"),
+)
 
 Played = Mapping[Experiment, Games]
 
