@@ -53,7 +53,7 @@ def keep_earlier(folder: Path, design: str, plan: Sequence[Experiment], seed: in
     path = folder / RESULT
     try:
         result = read_result(folder)
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return  # damaged: nothing could be compared with it
     if result is None or result.games == 0:
         return
