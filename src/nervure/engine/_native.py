@@ -1,28 +1,128 @@
-"""What the kernel needs of the machine: bits of a word, arrays without reference counts.
+"""What the kernel needs of the machine: bits of a word, and arrays as bare places in memory.
 
 ``inner`` makes a function that is folded into its caller: calling overhead and reference
 counts would otherwise be most of the time (docs/engine.md). ``apart`` makes one that is called
 seldom and compiled by itself; it begins with ``stay_apart()``. ``entry`` makes one that Python
 calls; it frees the lock and is kept on disk.
+
+A `Flat` is an array without owner, length or shape: one address. It is read and written by
+places that are not negative, and nothing is checked.
 """
 
 # mypy: ignore-errors
 # numba infers the types of everything here.
 from __future__ import annotations
 
+import operator
+
 import numpy as np
 from llvmlite import ir
 from numba import njit, types
-from numba.core import cgutils
-from numba.extending import intrinsic
+from numba.core.typing.templates import AbstractTemplate, infer_global, signature
+from numba.extending import intrinsic, lower_builtin, models, register_model
 
-inner = njit(forceinline=True, no_cpython_wrapper=True, error_model="numpy")
+# Only entries are ever called from outside: no wrappers, which would be compiled for nothing.
+_alone = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "error_model": "numpy"}
+inner = njit(forceinline=True, **_alone)
 # forceinline=False: the option is handed down from caller to callee where it is not set.
-apart = njit(forceinline=False, no_cpython_wrapper=True, error_model="numpy")
-entry = njit(nogil=True, cache=True, error_model="numpy")
+apart = njit(forceinline=False, **_alone)
+entry = njit(nogil=True, cache=True, no_cfunc_wrapper=True, error_model="numpy")
 
 ONE = np.uint64(1)
 ZERO = np.uint64(0)
+
+
+class Flat(types.Type):
+    """The type of a bare array.
+
+    ``fixed``: nobody writes to it while an entry runs, so that the compiler may read a place
+    once and for all.
+    """
+
+    def __init__(self, dtype, fixed):
+        self.dtype = dtype
+        self.fixed = fixed
+        super().__init__(name=f"Flat({dtype}, {'fixed' if fixed else 'free'})")
+
+
+register_model(Flat)(models.PointerModel)
+
+
+@infer_global(operator.getitem)
+class _ReadPlace(AbstractTemplate):
+    def generic(self, args, keywords):
+        flat, _ = args
+        if isinstance(flat, Flat):
+            return signature(flat.dtype, flat, types.intp)
+        return None
+
+
+@infer_global(operator.setitem)
+class _WritePlace(AbstractTemplate):
+    def generic(self, args, keywords):
+        flat, _, _ = args
+        if isinstance(flat, Flat) and not flat.fixed:
+            return signature(types.none, flat, types.intp, flat.dtype)
+        return None
+
+
+def _note(builder, instruction, flat):
+    """Tell LLVM that arrays of unlike types never overlap, and what nobody writes to."""
+    module = builder.module
+    whole = ir.IntType(64)
+    if flat.fixed:
+        instruction.set_metadata("invariant.load", module.add_metadata([]))
+        return
+    start = module.add_metadata(["flat arrays"])
+    kind = module.add_metadata([str(flat.dtype), start, ir.Constant(whole, 0)])
+    instruction.set_metadata("tbaa", module.add_metadata([kind, kind, ir.Constant(whole, 0)]))
+
+
+@lower_builtin(operator.getitem, Flat, types.intp)
+def _read_place(context, builder, sig, args):
+    value = builder.load(builder.gep(args[0], [args[1]], inbounds=True))
+    _note(builder, value, sig.args[0])
+    return value
+
+
+@lower_builtin(operator.setitem, Flat, types.intp, types.Any)
+def _write_place(context, builder, sig, args):
+    _note(builder, builder.store(args[2], builder.gep(args[0], args[1:2], inbounds=True)), sig.args[0])
+    return context.get_dummy_value()
+
+
+def _flat_of(fixed):
+    @intrinsic
+    def flat_of(typingctx, array):
+        def codegen(context, builder, signature, args):
+            if isinstance(signature.args[0], Flat):
+                return args[0]
+            return context.make_array(signature.args[0])(context, builder, args[0]).data
+
+        if isinstance(array, Flat):
+            return array(array), codegen
+        if array.layout != "C":
+            raise TypeError("a bare array lies in one piece")
+        return Flat(array.dtype, fixed)(array), codegen
+
+    return flat_of
+
+
+bare = _flat_of(fixed=False)
+"""Give an array as a `Flat`; the caller must keep the array alive."""
+
+bare_fixed = _flat_of(fixed=True)
+"""Give an array that nobody writes to while the entry runs, as a `Flat`."""
+
+
+@intrinsic
+def onward(typingctx, flat, places):
+    """Give the rest of a `Flat` from a place on."""
+
+    def codegen(context, builder, signature, args):
+        return builder.gep(args[0], [args[1]], inbounds=True)
+
+    return flat(flat, types.intp), codegen
 
 
 @intrinsic
@@ -69,23 +169,6 @@ def stay_apart(typingctx):
         return context.get_dummy_value()
 
     return types.void(), codegen
-
-
-@intrinsic
-def bare(typingctx, array):
-    """Give the same array without an owner, so that no reference is ever counted.
-
-    The caller must keep the array alive.
-    """
-
-    def codegen(context, builder, signature, args):
-        kind = signature.args[0]
-        view = context.make_array(kind)(context, builder, args[0])
-        view.meminfo = cgutils.get_null_value(view.meminfo.type)
-        view.parent = cgutils.get_null_value(view.parent.type)
-        return view._getvalue()
-
-    return array(array), codegen
 
 
 @inner

@@ -20,16 +20,18 @@ from nervure.engine._native import (
     inner,
     lowest,
     nth_bit,
+    onward,
     popcount,
     stay_apart,
 )
 from nervure.engine.desk import At
-from nervure.engine.layout import MOVE_SIZE, Mask, MoveNumber, Number, Seat, SeatMask
+from nervure.engine.layout import HALF_MASKS, MOVE_SIZE, Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.stocks import draw, fill_open, turn_up, under_target_stock
 from nervure.engine.strands import (
     add_to_hand,
     any_tier,
     fill_masks,
+    half_numbers,
     hand_kind,
     kind_at,
     next_seat,
@@ -219,7 +221,7 @@ def nth_use(desk, numbers, masks, bonus, nth):
             nth_option(desk, numbers, masks, first_does, nth, into)
         return options
     second_does = bonus_part(desk, bonus, second, 0)
-    spare, spare_masks = numbers[len(numbers) // 2 :], masks[len(masks) // 2 :]
+    spare, spare_masks = onward(numbers, half_numbers(desk.rules)), onward(masks, HALF_MASKS)
     total = 0
     for option in range(options):
         imagine(desk, numbers, masks, spare, spare_masks, first_does, option)
@@ -238,9 +240,9 @@ def nth_use(desk, numbers, masks, bonus, nth):
 def imagine(desk, numbers, masks, spare, spare_masks, does, option):
     """Write to the spare half the table after a part, without what chance would show."""
     stay_apart()
-    for place in range(len(numbers) // 2):
+    for place in range(half_numbers(desk.rules)):
         spare[place] = numbers[place]
-    for place in range(len(masks) // 2):
+    for place in range(HALF_MASKS):
         spare_masks[place] = masks[place]
     into = Number.CHOSEN + 2
     nth_option(desk, spare, spare_masks, does, option, into)
@@ -326,7 +328,7 @@ def place_arguments(desk, numbers, masks, bonus):
         if nth_option(desk, numbers, masks, second_does, COUNT_ONLY, NOWHERE) > 0:
             numbers[Number.ASKING + 1] = into
         return
-    spare, spare_masks = numbers[len(numbers) // 2 :], masks[len(masks) // 2 :]
+    spare, spare_masks = onward(numbers, half_numbers(desk.rules)), onward(masks, HALF_MASKS)
     for option in range(options):
         imagine(desk, numbers, masks, spare, spare_masks, first_does, option)
         same = True

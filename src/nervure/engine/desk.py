@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from nervure.engine.features import memory_size
 from nervure.engine.layout import Number, numbers_size, row_size
 from nervure.game.tables import LOOK_AHEAD, MOST_PART_CARDS, MOST_TIERS, Rule, Tables
 
@@ -57,7 +58,8 @@ class At(IntEnum):
     FULL = Rule.SIZE + 21
     BONUS_SIZE = Rule.SIZE + 22  # numbers a bonus, no place
     CODES = Rule.SIZE + 23
-    SIZE = Rule.SIZE + 24
+    MEMORY = Rule.SIZE + 24  # numbers of memory a player has, no place
+    SIZE = Rule.SIZE + 25
 
 
 class Desk(NamedTuple):
@@ -124,6 +126,7 @@ def desk_of(tables: Tables) -> Desk:
             vector[place] = start
             start += table.size
     vector[At.BONUS_SIZE] = tables.bonuses.shape[1]
+    vector[At.MEMORY] = memory_size(len(strands))
     return Desk(
         rules=vector,
         ints=np.concatenate([table.ravel() for table in ints.values()]).astype(np.int32),

@@ -24,7 +24,7 @@ from nervure.engine.layout import (
 from nervure.engine.randomness import below
 from nervure.engine.stocks import fill_secret
 from nervure.engine.strands import record, record_masks, seat_masks, seat_place
-from nervure.game.tables import MOST_KINDS, MOST_SECRET_TARGETS, MOST_TARGETS, Rule
+from nervure.game.tables import MOST_KINDS, MOST_PART_CARDS, MOST_SECRET_TARGETS, Rule
 
 
 @apart
@@ -53,7 +53,7 @@ def gather_unseen(rules, numbers, seat, cards, targets):
     than there can be cards. Gives how many there are of each.
     """
     stay_apart()
-    counts = len(cards) - MOST_KINDS
+    counts = MOST_PART_CARDS
     for kind in range(MOST_KINDS):
         cards[counts + kind] = 0
     place = np.int64(numbers[Number.STOCK_TOP])
@@ -72,7 +72,7 @@ def gather_unseen(rules, numbers, seat, cards, targets):
             cards[many] = kind
             many += 1
 
-    counts = len(targets) - MOST_TARGETS
+    counts = rules[Rule.TARGET_CARDS]
     for target in range(rules[Rule.TARGETS]):
         targets[counts + target] = 0
     place = np.int64(numbers[Number.TARGET_TOP])

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import bare, entry, inner
-from nervure.engine.desk import Desk
+from nervure.engine._native import bare, bare_fixed, entry, inner, onward
+from nervure.engine.desk import At, Decks, Desk
 from nervure.engine.doing import do_move
 from nervure.engine.greedy import choose_greedily
 from nervure.engine.layout import Mask, Number, Seat, SeatMask, Style
@@ -21,22 +21,35 @@ from nervure.engine.strands import seat_masks, seat_place
 from nervure.engine.turns import close_turn, seat_players, set_up, write_row
 from nervure.engine.values import learn_line_up
 from nervure.engine.weigher import choose_by_weight
-from nervure.game.tables import MOST_SEATS, Rule
+from nervure.game.tables import Rule
 
 
 @inner
 def bare_desk(desk):
-    """Give the desk with arrays that nobody counts references of."""
-    return Desk(bare(desk.rules), bare(desk.ints), bare(desk.words))
+    """Give the desk with bare arrays."""
+    return Desk(bare_fixed(desk.rules), bare_fixed(desk.ints), bare_fixed(desk.words))
 
 
 @inner
-def deal_out(decks, seed, deal, work):
+def bare_decks(decks):
+    """Give the decks with bare arrays."""
+    return Decks(
+        bare_fixed(decks.cards),
+        bare_fixed(decks.card_salts),
+        bare_fixed(decks.targets),
+        bare_fixed(decks.target_salts),
+    )
+
+
+@inner
+def deal_out(rules, decks, seed, deal, cards, targets, keys, scratch):
     """Write the two decks of a deal in keyed order."""
     key = key_of(seed, deal, np.uint64(PART_CARDS))
-    keyed_order(key, decks.card_salts, decks.cards, work[2], work[4], work[5])
+    many = rules[Rule.PART_CARDS]
+    keyed_order(key, decks.card_salts, decks.cards, many, cards, keys, scratch)
     key = key_of(seed, deal, np.uint64(TARGET_CARDS))
-    keyed_order(key, decks.target_salts, decks.targets, work[3], work[4], work[5])
+    many = rules[Rule.TARGET_CARDS]
+    keyed_order(key, decks.target_salts, decks.targets, many, targets, keys, scratch)
 
 
 @inner
@@ -49,7 +62,7 @@ def decide(desk, numbers, masks, styles, memory, total):
     if styles[player] == Style.CHANCE:
         nth_move(desk, numbers, masks, below(masks, Mask.STREAM + player, total))
     elif styles[player] == Style.WEIGHER:
-        at = player * (len(memory) // MOST_SEATS)
+        at = player * desk.rules[At.MEMORY]
         choose_by_weight(desk, numbers, masks, memory, at, seat)
     else:
         choose_greedily(desk, numbers, masks, seat, styles[player] == Style.BUILDER)
@@ -64,10 +77,11 @@ def play_block(
     ``rotations``: games of one deal. Writes a row of `rows` (games, row size) and of
     `openings` (games, seats) for each. ``work``: numbers, masks, two decks, two scratches, memory.
     """
-    desk = bare_desk(desk)
-    rows, openings, styles = bare(rows), bare(openings), bare(styles)
+    desk, decks = bare_desk(desk), bare_decks(decks)
+    width = rows.shape[1]
+    rows, openings, styles = bare(rows), bare(openings), bare_fixed(styles)
     numbers, masks = bare(work[0]), bare(work[1])
-    cards, targets = bare(work[2]), bare(work[3])
+    cards, targets, keys, scratch = bare(work[2]), bare(work[3]), bare(work[4]), bare(work[5])
     memory = bare(work[6])
     learn_line_up(desk, memory, styles)
     seats = desk.rules[Rule.SEATS]
@@ -76,7 +90,7 @@ def play_block(
         deal = first_deal + (first_game + game) // rotations
         rotation = (first_game + game) % rotations
         if deal != dealt:
-            deal_out(decks, seed, np.uint64(deal), work)
+            deal_out(desk.rules, decks, seed, np.uint64(deal), cards, targets, keys, scratch)
             dealt = deal
         set_up(desk.rules, numbers, masks, seed, np.uint64(deal), cards, targets)
         seat_players(desk.rules, numbers, rotation, rotations > 1 and seats > 2 and deal % 2 == 1)
@@ -93,18 +107,18 @@ def play_block(
                 closes = do_move(desk, numbers, masks)
             if closes:
                 running = not close_turn(desk.rules, numbers, masks)
-        write_row(desk, numbers, masks, rows[game], rotation)
+        write_row(desk, numbers, masks, onward(rows, game * width), rotation)
         for seat in range(seats):
-            openings[game, seat] = masks[seat_masks(seat) + SeatMask.OPENING]
+            openings[game * seats + seat] = masks[seat_masks(seat) + SeatMask.OPENING]
 
 
 @entry
 def start_game(desk, decks, seed, deal, rotation, reversed_order, work):
     """Set up one game and run to its first decision; gives the number of legal moves."""
-    desk = bare_desk(desk)
+    desk, decks = bare_desk(desk), bare_decks(decks)
     numbers, masks = bare(work[0]), bare(work[1])
-    cards, targets = bare(work[2]), bare(work[3])
-    deal_out(decks, seed, deal, work)
+    cards, targets, keys, scratch = bare(work[2]), bare(work[3]), bare(work[4]), bare(work[5])
+    deal_out(desk.rules, decks, seed, deal, cards, targets, keys, scratch)
     set_up(desk.rules, numbers, masks, seed, deal, cards, targets)
     seat_players(desk.rules, numbers, rotation, reversed_order)
 
@@ -128,11 +142,12 @@ def go_to_decision(desk, numbers, masks):
 def write_moves(desk, numbers, masks, total, moves):
     """Write the canonical list of legal moves to `moves` (total, 4)."""
     desk = bare_desk(desk)
+    width = moves.shape[1]
     numbers, masks, moves = bare(numbers), bare(masks), bare(moves)
     for nth in range(total):
         nth_move(desk, numbers, masks, nth)
-        for column in range(moves.shape[1]):
-            moves[nth, column] = numbers[Number.CHOSEN + column]
+        for column in range(width):
+            moves[nth * width + column] = numbers[Number.CHOSEN + column]
 
 
 @entry
@@ -140,7 +155,7 @@ def choose(desk, styles, total, work):
     """Let the seat to decide choose by its style; the move is then at CHOSEN."""
     desk = bare_desk(desk)
     numbers, masks = bare(work[0]), bare(work[1])
-    styles, memory = bare(styles), bare(work[6])
+    styles, memory = bare_fixed(styles), bare(work[6])
     learn_line_up(desk, memory, styles)
     decide(desk, numbers, masks, styles, memory, total)
 

@@ -125,6 +125,9 @@ class Mask(IntEnum):
     SIZE = 2 * (STRANDS + MOST_SEATS * SEAT_STRANDS * STRAND_MASKS)  # with a spare half
 
 
+HALF_MASKS = int(Mask.SIZE) // 2
+
+
 class SeatMask(IntEnum):
     """Places in the masks of one seat."""
 

@@ -48,15 +48,14 @@ def below(masks, place, choices):
 
 
 @apart
-def keyed_order(key, salts, cards, order, scratch_keys, scratch):
-    """Write the cards in rising order of mix(key xor salt) to `order`, first on top.
+def keyed_order(key, salts, cards, count, order, scratch_keys, scratch):
+    """Write the `count` cards in rising order of mix(key xor salt) to `order`, first on top.
 
     Keys are even, so cards go to as many buckets as there are cards by the keys' high
     halves; insertion then settles what little is out of place. Writes `order`,
     `scratch_keys` (two a card), `scratch` (buckets).
     """
     stay_apart()
-    count = len(cards)
     for place in range(count + 1):
         scratch[place] = 0
     for card in range(count):

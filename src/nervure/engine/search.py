@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 
 from nervure.engine._native import ONE as ONE_BIT
-from nervure.engine._native import ZERO, apart, inner, lowest, popcount, stay_apart
+from nervure.engine._native import ZERO, apart, inner, lowest, onward, popcount, stay_apart
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.doing import do_move
 from nervure.engine.greedy import choose_greedily
@@ -32,7 +32,7 @@ from nervure.engine.tree import ONE, clear_tree, most_visited, node_place, pick,
 from nervure.engine.turns import close_turn, share_win
 from nervure.engine.values import best_points
 from nervure.engine.weigher import choose_by_weight
-from nervure.game.tables import LOOK_AHEAD, MOST_SEATS, Rule
+from nervure.game.tables import LOOK_AHEAD, Rule
 
 LOOSE_MARK = np.int64(1) << 40
 SPAN = 12
@@ -180,7 +180,7 @@ def play_on(desk, numbers, masks, memory, total, style, until):
         if style == Style.CHANCE:
             write_nth(desk, numbers, masks, below(masks, Mask.STREAM + player, total))
         elif style == Style.WEIGHER:
-            at = player * (len(memory) // MOST_SEATS)
+            at = player * desk.rules[At.MEMORY]
             choose_by_weight(desk, numbers, masks, memory, at, seat)
         else:
             choose_greedily(desk, numbers, masks, seat, style == Style.BUILDER)
@@ -192,7 +192,7 @@ def place_of_favoured(desk, numbers, masks, memory, seat, total, keys):
     """Give the place in the list of the move that the weigher would make."""
     stay_apart()
     player = np.int64(numbers[seat_place(seat) + Seat.PLAYER])
-    at = player * (len(memory) // MOST_SEATS)
+    at = player * desk.rules[At.MEMORY]
     choose_by_weight(desk, numbers, masks, memory, at, seat)
     key = move_key(numbers, masks, seat)
     for nth in range(total):
@@ -214,7 +214,7 @@ def choose_by_search(desk, numbers, masks, line_up, memory, seat, player, total,
     chance[0] = mix(masks[Mask.STREAM + player])
     style = np.int64(line_up[LineUp.PLAYOUT_STYLE + player])
     until = np.int64(numbers[Number.TURN] + line_up[LineUp.PLAYOUT_TURNS + player])
-    root_keys, later_keys = all_keys[:MOST_SEARCHED], all_keys[MOST_SEARCHED:]
+    root_keys, later_keys = all_keys, onward(all_keys, MOST_SEARCHED)
     total = min(total, np.int64(MOST_SEARCHED))
     many, many_targets = gather_unseen(desk.rules, numbers, seat, cards, targets)
     clear_tree(pool)

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from nervure.engine._native import apart, bare, entry, inner, stay_apart
+from nervure.engine._native import apart, bare, bare_fixed, entry, inner, onward, stay_apart
+from nervure.engine.desk import At
 from nervure.engine.greedy import choose_greedily
-from nervure.engine.kernel import bare_desk, deal_out
+from nervure.engine.kernel import bare_decks, bare_desk, deal_out
 from nervure.engine.layout import Mask, Number, Seat, SeatMask, Style
 from nervure.engine.randomness import below
 from nervure.engine.search import choose_by_search, count_on, decider, make_move, write_nth
@@ -19,7 +20,7 @@ from nervure.engine.strands import seat_masks, seat_place
 from nervure.engine.turns import seat_players, set_up, write_row
 from nervure.engine.values import learn_line_up
 from nervure.engine.weigher import choose_by_weight
-from nervure.game.tables import MOST_SEATS, Rule
+from nervure.game.tables import Rule
 
 
 @apart
@@ -37,7 +38,7 @@ def decide_any(desk, numbers, masks, line_up, memory, total, store):
         else:
             choose_by_search(desk, numbers, masks, line_up, memory, seat, player, total, store)
     elif style == Style.WEIGHER:
-        at = player * (len(memory) // MOST_SEATS)
+        at = player * desk.rules[At.MEMORY]
         choose_by_weight(desk, numbers, masks, memory, at, seat)
     else:
         choose_greedily(desk, numbers, masks, seat, style == Style.BUILDER)
@@ -59,10 +60,11 @@ def search_block(
     store,
 ):
     """Play games as `kernel.play_block` does. ``store``: see `search.choose_by_search`."""
-    desk = bare_desk(desk)
-    rows, openings, line_up = bare(rows), bare(openings), bare(line_up)
+    desk, decks = bare_desk(desk), bare_decks(decks)
+    width = rows.shape[1]
+    rows, openings, line_up = bare(rows), bare(openings), bare_fixed(line_up)
     numbers, masks = bare(work[0]), bare(work[1])
-    cards, targets = bare(work[2]), bare(work[3])
+    cards, targets, keys, scratch = bare(work[2]), bare(work[3]), bare(work[4]), bare(work[5])
     memory = bare(work[6])
     store = bare_store(store)
     learn_line_up(desk, memory, line_up)
@@ -70,7 +72,7 @@ def search_block(
     for game in range(games):
         deal = first_deal + (first_game + game) // rotations
         rotation = (first_game + game) % rotations
-        deal_out(decks, seed, np.uint64(deal), work)
+        deal_out(desk.rules, decks, seed, np.uint64(deal), cards, targets, keys, scratch)
         set_up(desk.rules, numbers, masks, seed, np.uint64(deal), cards, targets)
         seat_players(desk.rules, numbers, rotation, rotations > 1 and seats > 2 and deal % 2 == 1)
         total = np.int64(count_on(desk, numbers, masks))
@@ -81,9 +83,9 @@ def search_block(
                 numbers[Number.FORCED] += 1
             decide_any(desk, numbers, masks, line_up, memory, total, store)
             total = np.int64(make_move(desk, numbers, masks))
-        write_row(desk, numbers, masks, rows[game], rotation)
+        write_row(desk, numbers, masks, onward(rows, game * width), rotation)
         for seat in range(seats):
-            openings[game, seat] = masks[seat_masks(seat) + SeatMask.OPENING]
+            openings[game * seats + seat] = masks[seat_masks(seat) + SeatMask.OPENING]
 
 
 @entry
@@ -91,14 +93,14 @@ def search_choose(desk, line_up, total, work, store):
     """Let the seat to decide choose by its style; the move is then at CHOSEN."""
     desk = bare_desk(desk)
     numbers, masks = bare(work[0]), bare(work[1])
-    line_up, memory = bare(line_up), bare(work[6])
+    line_up, memory = bare_fixed(line_up), bare(work[6])
     learn_line_up(desk, memory, line_up)
     decide_any(desk, numbers, masks, line_up, memory, np.int64(total), bare_store(store))
 
 
 @inner
 def bare_store(store):
-    """Give the store with arrays that nobody counts references of."""
+    """Give the store with bare arrays."""
     return (
         bare(store[0]),
         bare(store[1]),

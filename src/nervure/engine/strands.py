@@ -39,6 +39,12 @@ def seat_masks(seat):
 
 
 @inner
+def half_numbers(rules):
+    """Give where the spare half of the numbers begins, as `numbers_size` lays it out."""
+    return Number.TARGET_STOCK + max(np.int64(1), rules[Rule.TARGET_CARDS])
+
+
+@inner
 def record(seat, strand):
     """Give the place of a strand record's numbers."""
     return Number.STRANDS + (seat * SEAT_STRANDS + strand) * STRAND_NUMBERS

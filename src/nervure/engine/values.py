@@ -16,9 +16,10 @@ from nervure.engine._native import ONE, ZERO, apart, bit, inner, lowest, popcoun
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.features import FEATURES, Feature, Kept
 from nervure.engine.greedy import new_code
-from nervure.engine.layout import Mask, Number, Seat, SeatMask
+from nervure.engine.layout import HALF_MASKS, Mask, Number, Seat, SeatMask
 from nervure.engine.line_up import LineUp
 from nervure.engine.strands import (
+    half_numbers,
     hand_kind,
     look_up,
     next_seat,
@@ -32,7 +33,6 @@ from nervure.engine.strands import (
 from nervure.game.tables import (
     LOOK_AHEAD,
     MOST_KINDS,
-    MOST_SEATS,
     POINTS_COLUMNS,
     Rule,
 )
@@ -123,7 +123,7 @@ def look_at_rivals(desk, numbers, masks, seat):
     rival.
     """
     stay_apart()
-    spare = len(masks) // 2
+    spare = HALF_MASKS
     low, high = ZERO, ZERO
     for on in range(1, desk.rules[Rule.SEATS]):
         rival = next_seat(desk, seat, on)
@@ -153,7 +153,7 @@ def look_at_rivals(desk, numbers, masks, seat):
 def rivals_that_fit(desk, masks, kind):
     """Count the rivals that have a strand which takes a placed kind in."""
     found = np.int64(0)
-    place = len(masks) // 2 + SPARE_RIVALS
+    place = HALF_MASKS + SPARE_RIVALS
     for on in range(1, desk.rules[Rule.SEATS]):
         if (masks[place + on] >> np.uint64(kind)) & ONE != ZERO:
             found += 1
@@ -163,7 +163,7 @@ def rivals_that_fit(desk, masks, kind):
 @inner
 def learn_line_up(desk, memory, line_up):
     """Write the weights of a line-up's players to memory and forget all values."""
-    each = len(memory) // MOST_SEATS
+    each = desk.rules[At.MEMORY]
     for player in range(desk.rules[Rule.SEATS]):
         at = player * each
         for feature in range(FEATURES):
@@ -188,7 +188,7 @@ def keep_values(desk, numbers, masks, memory, at, seat, least):
     """
     stay_apart()
     mine = seat_masks(seat)
-    spare = len(masks) // 2
+    spare = HALF_MASKS
     kept = at + FEATURES
     look_at_rivals(desk, numbers, masks, seat)
     new = remember(memory, kept + Kept.LEAST, least)
@@ -202,7 +202,7 @@ def keep_values(desk, numbers, masks, memory, at, seat, least):
     strand = np.int64(0)
     rest = masks[mine + SeatMask.LOOSE]
     strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
-    values = len(numbers) // 2 + SPARE_VALUES
+    values = half_numbers(desk.rules) + SPARE_VALUES
     while strand < strands or rest != ZERO:
         if strand < strands:
             key = np.int64(numbers[record(seat, strand)])
@@ -224,9 +224,9 @@ def keep_values(desk, numbers, masks, memory, at, seat, least):
 
 
 @inner
-def own_strand(numbers, strand):
+def own_strand(desk, numbers, strand):
     """Give the code of an own strand's claiming side, its gap tier and its value."""
-    place = len(numbers) // 2 + SPARE_VALUES + strand
+    place = half_numbers(desk.rules) + SPARE_VALUES + strand
     return (
         np.int64(numbers[place + SPARE_CODES]),
         np.int64(numbers[place + SPARE_GAPS]),
@@ -237,7 +237,7 @@ def own_strand(numbers, strand):
 @inner
 def own_fits(masks, strand):
     """Give the placed kinds that an own strand takes in."""
-    return masks[len(masks) // 2 + SPARE_FITS + strand]
+    return masks[HALF_MASKS + SPARE_FITS + strand]
 
 
 @inner
@@ -272,7 +272,7 @@ def gain_with(desk, numbers, masks, memory, at, strand, kind, others):
     stay_apart()
     code, gap, before = np.int64(0), np.int64(0), np.int64(0)
     if strand >= 0:
-        code, gap, before = own_strand(numbers, strand)
+        code, gap, before = own_strand(desk, numbers, strand)
     return gain_of(desk, memory, at, code, gap, before, kind, others)
 
 
@@ -286,7 +286,7 @@ def best_gain(desk, numbers, masks, memory, at, many, kind, others):
         if strand >= 0:
             if (own_fits(masks, strand) >> np.uint64(kind)) & ONE == ZERO:
                 continue
-            code, gap, before = own_strand(numbers, strand)
+            code, gap, before = own_strand(desk, numbers, strand)
         gain = gain_of(desk, memory, at, code, gap, before, kind, others)
         if strand < 0:
             gain += memory[at + Feature.LAY]

@@ -123,7 +123,7 @@ def weigh_claims(desk, numbers, masks, memory, at, seat, many, best, least):
     if is_urgent(desk, numbers, seat):
         base += memory[at + Feature.CLAIM_URGENT]
     for strand in range(many):
-        code, _, _ = own_strand(numbers, strand)
+        code, _, _ = own_strand(desk, numbers, strand)
         number = look_up(desk, code)
         cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
         if cards < least:
@@ -163,12 +163,12 @@ def weigh_joins(desk, numbers, masks, memory, at, seat, many, best, least):
     stay_apart()
     strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     for one in range(many):
-        code, gap, before = own_strand(numbers, one)
+        code, gap, before = own_strand(desk, numbers, one)
         if gap > 0:
             continue
         fits = own_fits(masks, one)
         for other in range(one + 1, many):
-            more, more_gap, others_before = own_strand(numbers, other)
+            more, more_gap, others_before = own_strand(desk, numbers, other)
             if more_gap > 0:
                 continue
             if other < strands:
@@ -277,7 +277,7 @@ def weigh_lifts(desk, numbers, masks, memory, at, seat, many, best, least):
     strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     for strand in range(strands, many):
         score = np.int64(memory[at + Feature.LIFT])
-        score -= own_strand(numbers, strand)[2] * memory[at + Feature.LIFT_GAIN] // THOUSAND
+        score -= own_strand(desk, numbers, strand)[2] * memory[at + Feature.LIFT_GAIN] // THOUSAND
         if score > best:
             best = score
             choose_move(numbers, MoveNumber.LIFT, strand, 0, 0)
