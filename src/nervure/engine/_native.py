@@ -18,11 +18,65 @@ import operator
 import numpy as np
 from llvmlite import ir
 from numba import njit, types
+from numba.core.codegen import JITCodeLibrary
+from numba.core.compiler import Compiler
 from numba.core.typing.templates import AbstractTemplate, infer_global, signature
 from numba.extending import intrinsic, lower_builtin, models, register_model
 
+
+
+class _Folded(JITCodeLibrary):
+    """Code that is only ever linked into an entry: optimised and made there, once.
+
+    numba would do both at every floor of calls anew.
+    """
+
+    @property
+    def codegen(self):
+        return _WithoutEnvironments(self._codegen)
+
+    def _optimize_final_module(self):
+        pass
+
+    def _finalize_final_module(self):
+        self._finalize_dynamic_globals()
+        self._finalized = True
+
+    def get_pointer_to_function(self, name):
+        self._ensure_finalized()
+        return 0
+
+
+class _WithoutEnvironments:
+    """The code generator, but for the environments of functions that are not there yet."""
+
+    def __init__(self, codegen):
+        self._codegen = codegen
+
+    def __getattr__(self, name):
+        return getattr(self._codegen, name)
+
+    def set_env(self, name, environment):
+        pass
+
+
+class _FoldedCompiler(Compiler):
+    """numba's compiler, with `_Folded` code."""
+
+    def __init__(self, typingctx, targetctx, library, args, return_type, flags, variables):
+        super().__init__(typingctx, targetctx, library, args, return_type, flags, variables)
+        if library is None:
+            self.state.library = _Folded(self.state.targetctx.codegen(), "folded")
+            self.state.library.enable_object_caching()
+
+
 # Only entries are ever called from outside: no wrappers, which would be compiled for nothing.
-_alone = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "error_model": "numpy"}
+_alone = {
+    "no_cpython_wrapper": True,
+    "no_cfunc_wrapper": True,
+    "error_model": "numpy",
+    "pipeline_class": _FoldedCompiler,
+}
 inner = njit(forceinline=True, **_alone)
 # forceinline=False: the option is handed down from caller to callee where it is not set.
 apart = njit(forceinline=False, **_alone)
