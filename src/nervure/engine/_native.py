@@ -24,7 +24,6 @@ from numba.core.typing.templates import AbstractTemplate, infer_global, signatur
 from numba.extending import intrinsic, lower_builtin, models, register_model
 
 
-
 class _Folded(JITCodeLibrary):
     """Code that is only ever linked into an entry: optimised and made there, once.
 
@@ -141,7 +140,11 @@ def _read_place(context, builder, sig, args):
 
 @lower_builtin(operator.setitem, Flat, types.intp, types.Any)
 def _write_place(context, builder, sig, args):
-    _note(builder, builder.store(args[2], builder.gep(args[0], args[1:2], inbounds=True)), sig.args[0])
+    _note(
+        builder,
+        builder.store(args[2], builder.gep(args[0], args[1:2], inbounds=True)),
+        sig.args[0],
+    )
     return context.get_dummy_value()
 
 
