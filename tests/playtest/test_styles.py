@@ -6,7 +6,7 @@ import pytest
 
 from nervure.engine import Games
 from nervure.playtest import Experiment
-from nervure.playtest.styles import skill_ladder, style_edge, style_pairs
+from nervure.playtest.styles import style_edge, style_pairs
 
 # Wins of 13 games a pair, American League East 1987: Milwaukee 7-6 Detroit, Milwaukee 9-4
 # Toronto, Detroit 7-6 Toronto (Agresti A. Categorical Data Analysis, 2nd ed. 2002, section
@@ -120,22 +120,6 @@ def test_with_three_seats_each_style_is_alone_once(make_games: Any) -> None:
     assert found["builder"].reverse == pytest.approx(1 / 4)
     assert found["builder"].edge == pytest.approx(1 / 8)
     assert found["builder"].games == 24
-
-
-def test_the_ladder_tells_its_smallest_step(make_games: Any) -> None:
-    played = {
-        Experiment("styles", ("chance", "sprinter"), 10): duel(make_games, 1, 9),
-        Experiment("styles", ("chance", "builder"), 10): duel(make_games, 3, 7),
-    }
-
-    ladder = skill_ladder(played, 2)
-
-    # Builder 7 of 10: edge (0.7 - 0.3) / 2; sprinter 9 of 10: 0.4.
-    assert ladder is not None
-    assert ladder.value == pytest.approx(0.2)
-    assert ladder.details == pytest.approx(
-        {"sprinter over chance": 0.4, "builder over chance": 0.2}
-    )
 
 
 def test_an_edge_keeps_a_width_where_every_deal_ends_alike(make_games: Any) -> None:

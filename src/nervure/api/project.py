@@ -246,6 +246,7 @@ class Project:
         precision: float | None = None,
         minutes: float | None = None,
         more: bool = False,
+        ladder: bool = False,
         seed: int = 1,
         workers: int | None = None,
         out: str | Path | None = None,
@@ -270,6 +271,8 @@ class Project:
             Stop after so many minutes, at the end of a block of games.
         more
             Go on from the games of the last playtest of this design, seed and plan.
+        ladder
+            Play every step of the ladder of styles, the searcher's too.
         seed
             The same seed gives the same games, whatever the workers.
         workers
@@ -300,6 +303,7 @@ class Project:
             games=games,
             precision=precision,
             more=more,
+            ladder=ladder,
             seed=seed,
             workers=(os.cpu_count() or 1) if workers is None else workers,
         )

@@ -208,6 +208,7 @@ def playtest(
         typer.Option("--minutes", parser=_number, metavar="M", help=words.say("cli.help.minutes")),
     ] = None,
     more: Annotated[bool, typer.Option("--more", help=words.say("cli.help.more"))] = False,
+    ladder: Annotated[bool, typer.Option("--ladder", help=words.say("cli.help.ladder"))] = False,
     seed: Annotated[
         int, typer.Option("--seed", parser=_whole, metavar="S", help=words.say("cli.help.seed"))
     ] = 1,
@@ -231,6 +232,7 @@ def playtest(
             precision=precision,
             minutes=minutes,
             more=more,
+            ladder=ladder,
             seed=seed,
             workers=workers,
             out=out,

@@ -19,9 +19,21 @@ DEFAULT_GAMES = 10_000
 REFERENCE_STYLE = "weigher"
 STYLES = ("chance", "sprinter", "builder", "weigher")
 
+STRONGEST = "searcher:100"
+"""The top of the ladder; no part of the plan's pairs, since it plays two games a second."""
+
+LADDER = (
+    ("chance", "sprinter"),
+    ("chance", "builder"),
+    ("sprinter", "weigher"),
+    ("builder", "weigher"),
+    ("weigher", STRONGEST),
+)
+"""Each style, and the better one above it."""
+
 _IN_FILE_NAMES = str.maketrans({":": "", "/": "_", "@": "at"})
 
-Kind = Literal["seats", "styles", "line-up"]
+Kind = Literal["seats", "styles", "ladder", "line-up"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +91,42 @@ def _plan_of(size: int, games: int) -> Iterator[Experiment]:
                 yield Experiment("styles", (style,), max(1, games // 4))
         return
     for first, second in combinations(STYLES, 2):
-        line_ups = [(first,) + (second,) * (size - 1), (second,) + (first,) * (size - 1)]
-        if size == 2:
-            line_ups = line_ups[:1]  # both rotations of one line-up are the other
-        for line_up in line_ups:
-            yield Experiment("styles", line_up, max(1, games // 4 // (size * len(line_ups))))
+        yield from _pair("styles", first, second, size, games // 4)
+
+
+def _pair(kind: Kind, first: str, second: str, size: int, games: int) -> Iterator[Experiment]:
+    """Give the experiments that set one style against another, alone among the others."""
+    line_ups = [(first,) + (second,) * (size - 1), (second,) + (first,) * (size - 1)]
+    if size == 2:
+        line_ups = line_ups[:1]  # both rotations of one line-up are the other
+    for line_up in line_ups:
+        yield Experiment(kind, line_up, max(1, games // (size * len(line_ups))))
+
+
+def ladder_plan(
+    sizes: Sequence[int], fewest: int, most: int, games: int
+) -> tuple[Experiment, ...]:
+    """Give the steps of the ladder that the plan of some table sizes does not play already.
+
+    The ladder stands at two seats, or at as few as the rules allow: ``games`` / 4 a step,
+    ``games`` / 50 where the searcher plays.
+
+    Raises
+    ------
+    BadUsage
+        The rules seat one player only.
+    """
+    size = max(2, fewest)
+    if size > most:
+        raise BadUsage(words.say("playtest.no-ladder"))
+    return tuple(
+        experiment
+        for below, above in LADDER
+        if above == STRONGEST or size not in sizes
+        for experiment in _pair(
+            "ladder", below, above, size, games // (50 if above == STRONGEST else 4)
+        )
+    )
 
 
 def line_up_plan(line_up: Sequence[str], games: int) -> tuple[Experiment, ...]:

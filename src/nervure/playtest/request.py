@@ -14,6 +14,7 @@ from nervure.playtest.plan import (
     Experiment,
     check_line_up,
     check_players,
+    ladder_plan,
     line_up_plan,
     make_plan,
 )
@@ -47,7 +48,8 @@ class Options:
     """What a caller asks for; None: the default of docs/commands.md.
 
     ``more``: the games on top of those of the last playtest; ``go_on``: those of them that
-    are asked for again are not played again, as after a stop.
+    are asked for again are not played again, as after a stop. ``ladder``: every step of the
+    ladder of styles is played, the searcher's too.
     """
 
     seats: tuple[str, ...] | None = None
@@ -56,6 +58,7 @@ class Options:
     precision: float | None = None
     more: bool = False
     go_on: bool = False
+    ladder: bool = False
     seed: int = 1
     workers: int = 1
 
@@ -145,6 +148,8 @@ def plan_of(game: Game, options: Options) -> tuple[Experiment, ...]:
     games = default if options.games is None else options.games
     if options.seats is not None:
         check_line_up(options.seats, fewest, most)
+        if options.ladder:
+            raise BadUsage(words.say("playtest.seats-and-ladder"))
         if options.players not in (None, len(options.seats)):
             raise BadUsage(
                 words.say(
@@ -158,7 +163,8 @@ def plan_of(game: Game, options: Options) -> tuple[Experiment, ...]:
     if options.players is not None:
         check_players(options.players, fewest, most)
         sizes = (options.players,)
-    return make_plan(sizes, games)
+    plan = make_plan(sizes, games)
+    return plan + ladder_plan(sizes, fewest, most, games) if options.ladder else plan
 
 
 def _check(options: Options) -> None:

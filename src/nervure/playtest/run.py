@@ -21,7 +21,8 @@ from nervure.game.tables import Tables
 from nervure.playtest.measures import game_measures, seat_shares, turn_histogram
 from nervure.playtest.plan import STYLES, Experiment
 from nervure.playtest.rows import card_rows, target_rows
-from nervure.playtest.styles import skill_ladder, style_edge, style_pairs
+from nervure.playtest.skill import luck, skill_ladder
+from nervure.playtest.styles import style_edge, style_pairs
 from nervure.playtest.verdicts import judge
 from nervure.records import Histogram, Measure, PlaytestResult
 
@@ -29,6 +30,7 @@ BLOCK_DEALS = 2_000
 PRECISION_BLOCK_DEALS = 1_000
 FIRST_ROUNDS = (125, 250, 500)
 SHARED_DEALS = 500
+SLOW, SLOW_DEALS = "searcher", 5
 FEWEST_TIMED_GAMES = 5
 DEFAULT_PRECISION = 0.25
 
@@ -115,7 +117,7 @@ def play_plan(
             while (first := desk.deals(experiment)) < last:
                 if stop is not None and stop():
                     return desk.played()
-                deals = last - first
+                deals = min(last - first, _most_deals(experiment, workers))
                 if pace is not None:
                     deals = max(1, min(deals, pace(experiment)))
                 size = experiment.players
@@ -156,6 +158,12 @@ def _shared_out(playing: Callable[..., Games], first: int, deals: int, workers: 
             starts,
         )
         return joined_blocks(list(parts))
+
+
+def _most_deals(experiment: Experiment, workers: int) -> int:
+    """Give how many deals may be played in one go, so that stopping never takes long."""
+    slow = any(style.startswith(SLOW) for style in experiment.line_up)
+    return SLOW_DEALS * workers if slow else BLOCK_DEALS
 
 
 def round_end(deals: int, block: int) -> int:
@@ -296,8 +304,12 @@ def _measures(played: Sequence[Played], seconds: float) -> list[Measure]:
     by_experiment = {part.experiment: part.games for part in played}
     able = [style for style in STYLES if style != "chance"]
     for size in _sizes(played):
-        both = style_edge(by_experiment, size, able), skill_ladder(by_experiment, size)
-        found += [measure for measure in both if measure is not None]
+        compared = (
+            style_edge(by_experiment, size, able),
+            skill_ladder(by_experiment, size),
+            luck(by_experiment, size),
+        )
+        found += [measure for measure in compared if measure is not None]
     return found
 
 

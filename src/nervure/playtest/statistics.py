@@ -171,3 +171,20 @@ def with_and_without(share: FloatArray, held: npt.NDArray[np.bool_]) -> Estimate
     return Estimate(
         mean_with - mean_without, float(math.sqrt((residuals**2).sum())), share.shape[0]
     )
+
+
+def correlation(first: FloatArray, second: FloatArray) -> tuple[float, Interval]:
+    """Give Pearson's correlation of two figures a deal, shape (deals,), four deals or more.
+
+    The interval is tanh(atanh r ± z / √(deals − 3)) (Fisher 1921); NaN where one of the two
+    figures is the same in every deal.
+    """
+    a, b = first - first.mean(), second - second.mean()
+    spread = math.sqrt(float((a * a).sum() * (b * b).sum()))
+    if not spread:
+        return math.nan, (math.nan, math.nan)
+    r = float(np.clip((a * b).sum() / spread, -1, 1))
+    if abs(r) == 1:
+        return r, (r, r)
+    half = critical_value() / math.sqrt(len(a) - 3)
+    return r, (math.tanh(math.atanh(r) - half), math.tanh(math.atanh(r) + half))

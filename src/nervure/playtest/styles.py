@@ -1,4 +1,4 @@
-"""Styles against one another: matrix, edge, ladder.
+"""Styles against one another: matrix, edge.
 
 A style's share is its mean win share as the only one of its kind among the others, over
 all rotations of each deal; edge = (share − the other's share in the same place) / 2. One
@@ -23,26 +23,19 @@ from nervure.playtest.statistics import (
 )
 from nervure.records import Interval, Measure, StylePair
 
-LADDER = (
-    ("chance", "sprinter"),
-    ("chance", "builder"),
-    ("sprinter", "weigher"),
-    ("builder", "weigher"),
-)
-
 Played = Mapping[Experiment, Games]
 
 
 def style_pairs(played: Played, players: int) -> tuple[StylePair, ...]:
     """Give every pair of styles that was played at a table size, both ways round."""
-    alone = _shares_alone(played, players)
+    alone = shares_alone(played, players)
     pairs = []
     for (style, against), shares in sorted(alone.items()):
         other = alone.get((against, style))
         if other is None:
             continue
         share, interval = share_over_deals(shares)
-        edge, edge_interval = edge_over_deals(_halved(shares, other))
+        edge, edge_interval = edge_over_deals(halved(shares, other))
         pairs.append(
             StylePair(
                 style=style,
@@ -59,11 +52,16 @@ def style_pairs(played: Played, players: int) -> tuple[StylePair, ...]:
     return tuple(pairs)
 
 
-def _shares_alone(played: Played, players: int) -> dict[tuple[str, str], FloatArray]:
-    """Win share by deal of the one player of a style among others, keyed (style, others)."""
+def shares_alone(
+    played: Played, players: int, kinds: Sequence[str] = ("styles",)
+) -> dict[tuple[str, str], FloatArray]:
+    """Give the win share by deal of the one player of a style among others.
+
+    ``kinds``: of the experiments that are looked at. Keys: (style, the others' style).
+    """
     found = {}
     for experiment, games in played.items():
-        if experiment.kind != "styles" or experiment.players != players or players == 1:
+        if experiment.kind not in kinds or experiment.players != players or players == 1:
             continue
         for player in range(players):
             others = {s for p, s in enumerate(experiment.line_up) if p != player}
@@ -74,11 +72,11 @@ def _shares_alone(played: Played, players: int) -> dict[tuple[str, str], FloatAr
     return found
 
 
-def _halved(shares: FloatArray, other: FloatArray) -> FloatArray:
-    # Line-ups of one pair share their deals, so the difference is taken within deals.
+def halved(shares: FloatArray, other: FloatArray) -> FloatArray:
+    """Give half the difference within deals, which line-ups of one pair share."""
     deals = min(len(shares), len(other))
-    halved: FloatArray = (shares[:deals] - other[:deals]) / 2
-    return halved
+    edges: FloatArray = (shares[:deals] - other[:deals]) / 2
+    return edges
 
 
 def edge_over_deals(edges: FloatArray, z: float | None = None) -> tuple[float, Interval]:
@@ -94,13 +92,13 @@ def style_edge(played: Played, players: int, styles: Sequence[str]) -> Measure |
     lower and the largest upper end over the styles, each corrected for their number
     (Bonferroni), not below 0. ``details``: every style's.
     """
-    alone = _shares_alone(played, players)
+    alone = shares_alone(played, players)
     by_deal: dict[str, FloatArray] = {}
     for style in styles:
         rivals = [other for other in styles if other != style]
         if not rivals or any((style, r) not in alone or (r, style) not in alone for r in rivals):
             continue
-        halves = [_halved(alone[style, rival], alone[rival, style]) for rival in rivals]
+        halves = [halved(alone[style, rival], alone[rival, style]) for rival in rivals]
         deals = min(map(len, halves))
         by_deal[style] = np.mean([half[:deals] for half in halves], axis=0)
     if not by_deal:
@@ -123,39 +121,4 @@ def style_edge(played: Played, players: int, styles: Sequence[str]) -> Measure |
         "share",
         games,
         {"style": best, "styles": details},
-    )
-
-
-def skill_ladder(played: Played, players: int) -> Measure | None:
-    """Give the smallest edge of a better style over the one below it.
-
-    Interval: the smallest lower and the smallest upper end over the steps, each corrected
-    for their number (Bonferroni).
-    """
-    alone = _shares_alone(played, players)
-    steps = [step for step in LADDER if step in alone and step[::-1] in alone]
-    if not steps:
-        return None
-    z = critical_value(len(steps))
-    edges = {
-        f"{above} over {below}": edge_over_deals(
-            _halved(alone[above, below], alone[below, above]), z
-        )
-        for below, above in steps
-    }
-    games = sum(
-        len(part)
-        for experiment, part in played.items()
-        if experiment.kind == "styles"
-        and experiment.players == players
-        and any(set(step) == set(experiment.line_up) for step in steps)
-    )
-    return Measure(
-        "skill_ladder",
-        players,
-        min(edge for edge, _ in edges.values()),
-        (min(ends[0] for _, ends in edges.values()), min(ends[1] for _, ends in edges.values())),
-        "share",
-        games,
-        {step: edge for step, (edge, _) in edges.items()},
     )

@@ -20,6 +20,7 @@ from nervure.records import (
     said_unit,
     say_count,
     say_figure,
+    say_ladder,
     say_range,
 )
 
@@ -91,6 +92,8 @@ def _verdict(measure: Measure, low: float, high: float) -> Verdict:
     verdict = state(measure.interval, low, high)
     more = more_games(measure, low, high) if verdict == "watch" else None
     sentence = _sentence(measure, low, high, verdict)
+    if measure.name == "skill_ladder":
+        sentence = f"{sentence} {say_ladder(measure)}".strip()
     if verdict == "watch":
         key = "playtest.more-games" if more is not None else "playtest.over-a-million"
         sentence += " " + words.say(key, games=say_count(rounded_up(more or 0)))

@@ -12,6 +12,7 @@ from nervure.records.figures import (
     say_range,
     scale_of,
 )
+from nervure.records.ladder import ladder_steps, say_ladder
 from nervure.records.playtest import (
     SCHEMA_VERSION,
     CardRow,
@@ -37,11 +38,13 @@ __all__ = [
     "StylePair",
     "TargetRow",
     "Verdict",
+    "ladder_steps",
     "places_for",
     "rounded_up",
     "said_unit",
     "say_count",
     "say_figure",
+    "say_ladder",
     "say_range",
     "scale_of",
 ]

@@ -44,7 +44,8 @@ NAMED = 6
 GOALS_OF = {
     "lengths": ("minutes", "turns", "wait", "finish", "first_claim"),
     "seats": ("seat_gap",),
-    "styles": ("style_edge", "skill_ladder"),
+    "styles": ("style_edge",),
+    "ladder": ("skill_ladder",),
 }
 
 

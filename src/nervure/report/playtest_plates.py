@@ -1,9 +1,10 @@
-"""The plates of the playtest page in their order: length, seats, styles, points."""
+"""The plates of the playtest page in their order: length, seats, styles, ladder, points."""
 
 from __future__ import annotations
 
 from nervure.game import Game
 from nervure.records import PlaytestResult
+from nervure.report.playtest_ladder import ladder_plate
 from nervure.report.playtest_lengths import lengths_plate
 from nervure.report.playtest_matrix import styles_plate
 from nervure.report.playtest_plate import Plate
@@ -18,6 +19,7 @@ def plates(result: PlaytestResult, game: Game, talk: Talk) -> tuple[Plate, ...]:
         lengths_plate(result, game, talk),
         seats_plate(result, talk),
         styles_plate(result, talk),
+        ladder_plate(result, talk),
         points_plate(result, game, talk),
     )
     return tuple(plate for plate in made if plate is not None)
