@@ -45,7 +45,8 @@ class Attempt:
 class Entry:
     """One line of the log as it was taken in.
 
-    ``number``: the table's position number after it; ``sentence``: the first thing to tell.
+    ``number``: the table's position number after it; ``back``: how many decisions an undo
+    took back.
     """
 
     index: int
@@ -57,6 +58,7 @@ class Entry:
     turn: int
     made: str
     events: tuple[Event, ...]
+    back: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +123,11 @@ class Course:
     def version(self) -> int:
         """How many lines the log has; changes whenever anything does."""
         return len(self.entries)
+
+    @property
+    def undoable(self) -> int:
+        """How many decisions could be taken back, whoever made them."""
+        return len(self._undoable)
 
     @property
     def over_by(self) -> str | None:
@@ -298,6 +305,7 @@ class Course:
             turn=before.position.turn,
             made=line.made,
             events=tuple(events),
+            back=int(data.get("back", 0)),
         )
         self.entries.append(entry)
         return entry

@@ -14,7 +14,7 @@ from nervure.game import Game
 from nervure.table.events import Claim
 
 if TYPE_CHECKING:
-    from nervure.table.table_game import TableGame
+    from nervure.table.course import Course
 
 SIXTIETHS = 60
 
@@ -31,14 +31,14 @@ def pathways_met(game: Game, claims: Iterable[Claim]) -> tuple[Pathway, ...]:
     return tuple(pathway for pathway in game.anatomy.all_pathways if pathway in met)
 
 
-def win_shares(game: TableGame) -> list[float] | None:
+def win_shares(game: Course) -> list[float] | None:
     """Give each seat's share of the win, 0 to 1; None with one seat or without an end."""
     if not game.position.finished or game.tables.seats == 1:
         return None
     return [share / SIXTIETHS for share in game.position.result().share[0].tolist()]
 
 
-def result_view(game: TableGame) -> dict[str, Any] | None:
+def result_view(game: Course) -> dict[str, Any] | None:
     """Give the result as plain data, None while the game runs."""
     if game.over_by is None:
         return None
@@ -78,7 +78,7 @@ def _winners(points: list[int], shares: list[float] | None) -> list[int]:
     return [seat for seat, held in enumerate(points) if held == max(points)]
 
 
-def pathway_view(game: TableGame, pathway: Pathway) -> dict[str, Any]:
+def pathway_view(game: Course, pathway: Pathway) -> dict[str, Any]:
     """Give a pathway as plain data."""
     naming = game.naming
     return {

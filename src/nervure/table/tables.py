@@ -6,7 +6,6 @@ the tables that were laid with the same room name.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from threading import RLock
@@ -14,7 +13,7 @@ from typing import Any
 
 from nervure import words
 from nervure.errors import BadUsage
-from nervure.table.course import Attempt
+from nervure.table.debrief import most_refused
 from nervure.table.design import copy_design
 from nervure.table.seats import CODE_LENGTH, LETTERS, SeatPlan, new_code
 from nervure.table.state import stage
@@ -197,30 +196,3 @@ def at_a_glance(game: TableGame) -> dict[str, Any]:
             ],
             "refused": most_refused(game, MOST_REFUSED),
         }
-
-
-def most_refused(game: TableGame, most: int | None = None) -> list[dict[str, Any]]:
-    """Give the connections that people tried and were refused, the most frequent first."""
-    counts = Counter(fact_of(attempt) for attempt in game.attempts)
-    return [
-        {
-            "junction": list(junction),
-            "target": target,
-            "text": _fact_text(game, junction, target),
-            "count": count,
-        }
-        for (junction, target), count in counts.most_common(most)
-    ]
-
-
-def fact_of(attempt: Attempt) -> tuple[tuple[str, ...], str | None]:
-    """Give what an attempt took for a fact."""
-    return attempt.junction, attempt.target
-
-
-def _fact_text(game: TableGame, junction: tuple[str, ...], target: str | None) -> str:
-    naming = game.naming
-    cards = naming.tell("list.strand").join(map(naming.card, junction))
-    if target is None:
-        return cards
-    return naming.tell("pathway", way=cards, target=naming.target(target))
