@@ -6,7 +6,7 @@ is refused by card and field; everything else is printed all the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -27,6 +27,8 @@ from nervure.typeset.boxes import Boxes, with_boxes
 from nervure.typeset.palette import GREY
 from nervure.typeset.typesetter import Typesetter
 
+Progress = Callable[[str, int, int], None]
+Stop = Callable[[], bool]
 Kind = Literal["cards", "backs", "sheets", "proof", "contact", "preview"]
 WHAT: tuple[str, ...] = ("cards", "backs", "sheets", "contact", "previews")
 SLUG = 5.0  # outside the bleed, for crop marks, mm
@@ -85,6 +87,8 @@ def print_deck(
     language: str | None = None,
     since: Path | str | None = None,
     dots_per_inch: float = 144,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
 ) -> PrintResult:
     """Print a game's deck into a folder.
 
@@ -112,6 +116,10 @@ def print_deck(
         and sheets alike; the new manifest lists the whole deck.
     dots_per_inch
         Of the pictures.
+    progress
+        Told before each thing that is printed: its name, how many are done, of how many.
+    stop
+        Asked before each; True leaves out the rest. The manifest lists what was made.
 
     Returns
     -------
@@ -139,9 +147,13 @@ def print_deck(
     if since is not None and known is not None:
         notes.append(press.leave_out_unchanged(known, Path(since).name))
     if press.wanted:
-        for name in WHAT:
-            if name in what:
-                getattr(press, f"print_{name}")()
+        wanted = [name for name in WHAT if name in what]
+        for done, name in enumerate(wanted):
+            if stop is not None and stop():
+                break
+            if progress is not None:
+                progress(name, done, len(wanted))
+            getattr(press, f"print_{name}")()
         refused += press.refused
     manifest = press.folder / "manifest.json"
     text = manifest_text(setting, press.files, tuple(refused), tuple(notes), decks)

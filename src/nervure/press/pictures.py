@@ -11,6 +11,8 @@ import re
 import struct
 from pathlib import Path
 
+from nervure.press.safe_svg import what_bites
+
 MOST_MEGABYTES = 12
 _LINK = re.compile(r"""(?:href|src)\s*=\s*["']\s*([^"'\s]*)|url\(\s*["']?([^"')\s]*)|@import""")
 _OUTSIDE = re.compile(r"<!ENTITY|<!DOCTYPE[^>]*\[|<script|<foreignObject", re.IGNORECASE)
@@ -84,4 +86,6 @@ def _own_svg(data: bytes, name: str) -> str:
         link = match.group(1) or match.group(2) or match.group(0)
         if not link.startswith(("#", "data:image/")):
             raise BadPictureError("picture-outside", file=name, link=link)
+    if bite := what_bites(text):
+        raise BadPictureError("picture-outside", file=name, link=bite)
     return text

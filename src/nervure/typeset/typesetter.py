@@ -12,6 +12,7 @@ import json
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
+from threading import RLock
 from typing import Any, cast
 
 import typst
@@ -47,12 +48,15 @@ class Typesetter:
         Path of a ``.typ`` file from the package root, such as ``press/deck.typ``. It reads
         its data by ``json(bytes(sys.inputs.data))``; ``palette`` in the data chooses the
         colours (`nervure.typeset.palette.Palette.to_data`), else the default ones are given.
+
+    May be used from several threads; they wait for one another.
     """
 
     def __init__(self, template: str) -> None:
         self._compiler = typst.Compiler(
             str(PACKAGE / template), root=str(PACKAGE), font_paths=_fonts()
         )
+        self._lock = RLock()  # the compiler refuses a second call while one runs
 
     def pdf(self, data: Mapping[str, Any], time: datetime.datetime = FIXED_TIME) -> bytes:
         """Make the tagged PDF (PDF/UA-1 and PDF/A-2a rules are enforced while compiling)."""
@@ -70,14 +74,16 @@ class Typesetter:
     def values(self, data: Mapping[str, Any], label: str) -> Any:
         """Give the value of the one ``metadata`` that the template labels ``<label>``."""
         # Only compile() takes data; a picture at this resolution costs next to nothing.
-        self._compile(data, format="png", ppi=10)
-        return json.loads(self._compiler.query(f"<{label}>", field="value", one=True))
+        with self._lock:
+            self._compile(data, format="png", ppi=10)
+            return json.loads(self._compiler.query(f"<{label}>", field="value", one=True))
 
     def _compile(self, data: Mapping[str, Any], **options: Any) -> bytes | list[bytes]:
         palette = data.get("palette") or HERBARIUM.to_data()
         inputs = {"data": _json(data), "palette": _json(palette)}
         try:
-            made, warnings = self._compiler.compile_with_warnings(sys_inputs=inputs, **options)
+            with self._lock:
+                made, warnings = self._compiler.compile_with_warnings(sys_inputs=inputs, **options)
         except typst.TypstError as error:
             raise TypesettingError(error.diagnostic) from error
         if warnings:
