@@ -11,9 +11,12 @@ from typing import Any
 import pytest
 
 from nervure.engine import Move, MoveNumber, Position
+from nervure.engine.layout import SEAT_MASKS, SEAT_NUMBERS, Mask, Number, Seat, SeatMask
+from nervure.game.tables import MOST_KINDS, MOST_SECRET_TARGETS, Rule
 from nervure.maps import bundled_games, game_folder
-from nervure.table import SeatPlan, Storage, TableGame, open_storage
+from nervure.table import SeatPlan, Storage, TableGame, open_storage, seat_view
 from nervure.table.design import copy_design, game_of, tables_of
+from nervure.table.moves import move_id
 
 GOLDEN = Path(__file__).resolve().parents[1] / "golden" / "designs"
 
@@ -78,6 +81,66 @@ class Lab:
                 yield from (
                     Move(MoveNumber.TAKE_LOOSE, (on, strand, kind)) for kind in range(kinds)
                 )
+
+    @staticmethod
+    def dealt_anew(position: Position, seat: int | None, rng: random.Random) -> Position | None:
+        """Give a copy in which all that a seat (None: a spectator) cannot see lies otherwise.
+
+        None where the seat to move would then have nothing to decide.
+        """
+        copy = position.clone()
+        numbers, masks, tables = copy._numbers, copy._masks, position.tables
+        others = [other for other in range(tables.seats) if other != seat]
+        kinds = len(tables.hand_kinds)
+        top, size = int(numbers[Number.STOCK_TOP]), int(numbers[Number.STOCK_SIZE])
+        ring = int(tables.rules[Rule.PART_CARDS])
+        stock = [Number.STOCK + (top + place) % ring for place in range(size)]
+        unseen = [int(numbers[place]) for place in stock]
+        sizes = {}
+        for other in others:
+            hand = Number.HAND + other * MOST_KINDS
+            held = [kind for kind in range(kinds) for _ in range(int(numbers[hand + kind]))]
+            sizes[other] = len(held)
+            unseen += held
+        rng.shuffle(unseen)
+        for place in stock:
+            numbers[place] = unseen.pop()
+        for other in others:
+            hand = Number.HAND + other * MOST_KINDS
+            numbers[hand : hand + kinds] = 0
+            for kind in [unseen.pop() for _ in range(sizes[other])]:
+                numbers[hand + kind] += 1
+            mask = sum(1 << kind for kind in range(kinds) if numbers[hand + kind])
+            masks[Mask.SEATS + other * SEAT_MASKS + SeatMask.HAND] = mask
+        top, size = int(numbers[Number.TARGET_TOP]), int(numbers[Number.TARGET_SIZE])
+        ring = int(tables.rules[Rule.TARGET_CARDS])
+        places = [Number.TARGET_STOCK + (top + place) % ring for place in range(size)]
+        for other in others:
+            first = Number.SEATS + other * SEAT_NUMBERS + Seat.SECRET
+            places += [p for p in range(first, first + MOST_SECRET_TARGETS) if numbers[p] >= 0]
+        targets = [int(numbers[place]) for place in places]
+        rng.shuffle(targets)
+        for place, target in zip(places, targets, strict=True):
+            numbers[place] = target
+        for other in others:
+            first = Number.SEATS + other * SEAT_NUMBERS + Seat.SECRET
+            held = [t for t in numbers[first : first + MOST_SECRET_TARGETS].tolist() if t >= 0]
+            for half in range(2):
+                word = sum({1 << t - 64 * half for t in held if t // 64 == half})
+                masks[Mask.SEATS + other * SEAT_MASKS + SeatMask.SECRET + half] = word
+        copy._go_on()
+        same = (copy.turn, copy.seat_to_move) == (position.turn, position.seat_to_move)
+        return copy if same and copy.finished == position.finished else None
+
+    @staticmethod
+    def play_on(table: TableGame, tokens: dict[int, str], rng: random.Random) -> Any:
+        """Make one move: the computer's own, or a random choice of a person's."""
+        if table.turn_of_computer:
+            return table.step(table.number)
+        seat = table.position.seat_to_move
+        legal = {move_id(move) for move in table.position.legal_moves()}
+        shown = [one["id"] for one in seat_view(table, seat)["moves"] if one["id"] in legal]
+        return table.move(tokens[seat], table.number, rng.choice(shown))
 
 
 @pytest.fixture(scope="session")
