@@ -228,7 +228,7 @@ def test_verdicts_come_before_plates_and_every_plate_has_its_table(
     places = [html.index(f'id="{part}"') for part in ("verdicts", "plates", "claims", "measures")]
 
     assert places == sorted(places)
-    assert html.count("<figure id=") == html.count("As a table") - 1 == 4
+    assert html.count("<figure id=") == html.count("As a table") - 1 == 6
     for verdict in read(played)["verdicts"]:
         assert f'id="goal-{verdict["goal"]}"' in html
 

@@ -160,6 +160,8 @@ def _scores(make: _Maker) -> Iterator[Measure]:
         from_length=float(by_length.sum()) / total,
         from_bonus=float(by_bonus.sum()) / total,
     )
+    if points.sum() > 0:
+        yield make.ratio("points_from", by_length, by_length + by_bonus, "share")
     yield make.mean("claims", games.claims.mean(axis=1), "claims")
     yield make.ratio(
         "full_claims", games.full_claims.sum(axis=1), games.claims.sum(axis=1), "share"

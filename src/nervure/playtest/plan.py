@@ -33,7 +33,7 @@ LADDER = (
 
 _IN_FILE_NAMES = str.maketrans({":": "", "/": "_", "@": "at"})
 
-Kind = Literal["seats", "styles", "ladder", "line-up"]
+Kind = Literal["seats", "styles", "ladder", "restricted", "line-up"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +41,13 @@ class Experiment:
     """One line-up, played for a number of deals in some rotations.
 
     ``rotations``: "one" for equal players (one game a deal), "all" for mixed ones.
+    ``without``: the freedom that is taken away (`freedoms`), blank for the game as it is.
     """
 
     kind: Kind
     line_up: tuple[str, ...]
     deals: int
+    without: str = ""
 
     @property
     def players(self) -> int:
@@ -66,7 +68,8 @@ class Experiment:
     def name(self) -> str:
         """Give a name that is safe in a file name and unique within a plan."""
         styles = "-".join(style.translate(_IN_FILE_NAMES) for style in self.line_up)
-        return f"{self.kind}-{styles}"
+        freedom = self.without and "-" + self.without.translate(_IN_FILE_NAMES)
+        return f"{self.kind}-{styles}{freedom}"
 
     def to_dict(self) -> dict[str, Any]:
         """Give plain data for the result and the digest."""
@@ -75,6 +78,7 @@ class Experiment:
             "line_up": list(self.line_up),
             "deals": self.deals,
             "games": self.deals * self.rotations,
+            **({"without": self.without} if self.without else {}),
         }
 
 
@@ -126,6 +130,17 @@ def ladder_plan(
         for experiment in _pair(
             "ladder", below, above, size, games // (50 if above == STRONGEST else 4)
         )
+    )
+
+
+def restricted_plan(
+    sizes: Sequence[int], freedoms: Sequence[str], games: int
+) -> tuple[Experiment, ...]:
+    """Give what is played without each freedom: a tenth of the games at every table size."""
+    return tuple(
+        Experiment("restricted", (REFERENCE_STYLE,) * size, max(1, games // 10), freedom)
+        for size in sizes
+        for freedom in freedoms
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nervure import words
 from nervure.errors import BadUsage
 from nervure.game import Game
+from nervure.playtest.freedoms import freedoms_of
 from nervure.playtest.plan import (
     DEFAULT_GAMES,
     Experiment,
@@ -17,6 +18,7 @@ from nervure.playtest.plan import (
     ladder_plan,
     line_up_plan,
     make_plan,
+    restricted_plan,
 )
 from nervure.playtest.proofs import evidence_of
 from nervure.playtest.run import (
@@ -163,7 +165,7 @@ def plan_of(game: Game, options: Options) -> tuple[Experiment, ...]:
     if options.players is not None:
         check_players(options.players, fewest, most)
         sizes = (options.players,)
-    plan = make_plan(sizes, games)
+    plan = make_plan(sizes, games) + restricted_plan(sizes, freedoms_of(game), games)
     return plan + ladder_plan(sizes, fewest, most, games) if options.ladder else plan
 
 
@@ -183,9 +185,7 @@ def _check(options: Options) -> None:
 
 def _longer(plan: Sequence[Experiment], games: Mapping[Experiment, int]) -> tuple[Experiment, ...]:
     """Give the plan with its deals on top of those played; some may have none, after a stop."""
-    return tuple(
-        Experiment(e.kind, e.line_up, games.get(e, 0) // e.rotations + e.deals) for e in plan
-    )
+    return tuple(replace(e, deals=games.get(e, 0) // e.rotations + e.deals) for e in plan)
 
 
 def _no_longer(plan: Sequence[Experiment], earlier: Sequence[Played]) -> tuple[Played, ...]:

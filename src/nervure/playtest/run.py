@@ -15,9 +15,11 @@ from dataclasses import dataclass
 from functools import partial
 
 from nervure.engine import Games, digest, joined_blocks, play
+from nervure.engine.weight_sets import Weights, weights_for
 from nervure.game import Game
 from nervure.game.compile import compile_game
 from nervure.game.tables import Tables
+from nervure.playtest.freedoms import freedom_rows, tables_without
 from nervure.playtest.measures import game_measures, seat_shares, turn_histogram
 from nervure.playtest.plan import STYLES, Experiment
 from nervure.playtest.rows import card_rows, target_rows
@@ -105,7 +107,7 @@ def play_plan(
     on_piece
         Given all that is done, after each piece.
     """
-    tables: dict[int, Tables] = {}
+    tables: dict[tuple[int, str], Tables] = {}
     desk = Desk(plan, earlier)
     block = PRECISION_BLOCK_DEALS if precise_enough else BLOCK_DEALS
     total = sum(experiment.deals * experiment.rotations for experiment in plan)
@@ -120,13 +122,14 @@ def play_plan(
                 deals = min(last - first, _most_deals(experiment, workers))
                 if pace is not None:
                     deals = max(1, min(deals, pace(experiment)))
-                size = experiment.players
-                if size not in tables:
-                    tables[size] = compile_game(game, size)
+                design = (experiment.players, experiment.without)
+                if design not in tables:
+                    tables[design] = _tables(game, tables, *design)
                 playing = partial(
                     play,
-                    tables[size],
+                    tables[design],
                     experiment.line_up,
+                    weights=_weights(tables, experiment),
                     seed=seed,
                     rotations="all" if experiment.is_mixed else "one",
                     on_prepare=on_prepare,
@@ -140,6 +143,22 @@ def play_plan(
         if precise_enough is not None and is_level and precise_enough(desk.played()):
             break
     return desk.played()
+
+
+def _tables(game: Game, made: dict[tuple[int, str], Tables], players: int, without: str) -> Tables:
+    whole = made.get((players, "")) or compile_game(game, players)
+    made[players, ""] = whole
+    return tables_without(whole, without) if without else whole
+
+
+def _weights(
+    made: Mapping[tuple[int, str], Tables], experiment: Experiment
+) -> dict[int, Weights] | None:
+    """Give a changed design the weights of the whole one: the same player plays both."""
+    if not experiment.without:
+        return None
+    own = weights_for(made[experiment.players, ""])
+    return dict.fromkeys(range(experiment.players), own)
 
 
 def _shared_out(playing: Callable[..., Games], first: int, deals: int, workers: int) -> Games:
@@ -217,7 +236,10 @@ def _key(experiment: Experiment) -> str:
 
 def plan_text(plan: Sequence[Experiment], seed: int) -> str:
     """Give the plan as canonical text, for the digest and for going on with it."""
-    line_ups = [[experiment.kind, list(experiment.line_up)] for experiment in plan]
+    line_ups = [
+        [experiment.kind, list(experiment.line_up), *filter(None, [experiment.without])]
+        for experiment in plan
+    ]
     return json.dumps([seed, line_ups], separators=(",", ":"))
 
 
@@ -287,6 +309,7 @@ def summarize(
         open=_too_wide(_to_play(game, evidence), measures, precision or DEFAULT_PRECISION),
         digest=digest([part.games for part in played], game.version, plan_text(plan, seed)),
         stopped=stopped,
+        restricted=freedom_rows([(part.experiment, part.games) for part in played]),
     )
 
 

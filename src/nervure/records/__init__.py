@@ -16,6 +16,7 @@ from nervure.records.ladder import ladder_steps, say_ladder
 from nervure.records.playtest import (
     SCHEMA_VERSION,
     CardRow,
+    FreedomRow,
     Histogram,
     Interval,
     Measure,
@@ -31,6 +32,7 @@ __all__ = [
     "SIGNED",
     "UNKNOWN",
     "CardRow",
+    "FreedomRow",
     "Histogram",
     "Interval",
     "Measure",

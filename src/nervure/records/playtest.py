@@ -109,6 +109,27 @@ class CardRow:
 
 
 @dataclass(frozen=True, slots=True)
+class FreedomRow:
+    """What a freedom is worth: the whole game minus the game without it, on the same deals.
+
+    ``without``: display, takes, long-claims, bonuses, or ``bonus:ID``. ``points``,
+    ``claims``: of a player; ``turns``: of the game; ``other_winner``: share of deals that
+    somebody else wins, None at a table of one. ``games``: deals compared.
+    """
+
+    without: str
+    players: int
+    points: float
+    points_interval: Interval
+    turns: float
+    turns_interval: Interval
+    claims: float
+    claims_interval: Interval
+    other_winner: float | None
+    games: int
+
+
+@dataclass(frozen=True, slots=True)
 class Histogram:
     """How many games had so many turns, in bins of equal width, at one table size."""
 
@@ -138,6 +159,7 @@ class PlaytestResult:
     open: tuple[str, ...]
     digest: str
     stopped: bool = False
+    restricted: tuple[FreedomRow, ...] = ()
     schema: int = SCHEMA_VERSION
 
     def measure(self, name: str, players: int) -> Measure | None:
@@ -201,6 +223,7 @@ class PlaytestResult:
             open=tuple(data["open"]),
             digest=data["digest"],
             stopped=data["stopped"],
+            restricted=tuple(_record(FreedomRow, row) for row in data.get("restricted", ())),
             schema=data["schema"],
         )
 

@@ -156,6 +156,7 @@ class PlaytestParts:
             "verdicts": bool(bad),
             **{part: bool(bad & set(goals)) for part, goals in GOALS_OF.items()},
             "points": bool(self.mispaid),
+            "freedoms": False,
             "claims": bool(self.claims.never),
             "cards": bool(self.idle),
             "measures": False,

@@ -1,9 +1,10 @@
-"""The plates of the playtest page in their order: length, seats, styles, ladder, points."""
+"""The plates of the playtest page in their order, length first, freedoms last."""
 
 from __future__ import annotations
 
 from nervure.game import Game
 from nervure.records import PlaytestResult
+from nervure.report.playtest_freedoms import freedoms_plate
 from nervure.report.playtest_ladder import ladder_plate
 from nervure.report.playtest_lengths import lengths_plate
 from nervure.report.playtest_matrix import styles_plate
@@ -21,5 +22,6 @@ def plates(result: PlaytestResult, game: Game, talk: Talk) -> tuple[Plate, ...]:
         styles_plate(result, talk),
         ladder_plate(result, talk),
         points_plate(result, game, talk),
+        freedoms_plate(result, game, talk),
     )
     return tuple(plate for plate in made if plate is not None)
