@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from nervure.game.compile import salt
+from nervure.game.fact_tables import PrintRules, fact_tables
 from nervure.game.strand_tables import DeckWay, StrandDesign, strand_tables
 from nervure.game.tables import Draw, Rule, Tables, TieBreak
 
@@ -71,9 +72,19 @@ def tables_of(
         values[Rule.ANY_HAND_KIND] = len(hand_kinds) - 1
     for rule, value in values.items():
         vector[rule] = value
+    strands = strand_tables(design)
+    prints = PrintRules("nothing", "nothing", False, False, [False] * structures, [])
     return Tables(
         rules=vector,
-        strands=strand_tables(design),
+        strands=strands,
+        facts=fact_tables(
+            strands,
+            hand_kinds[:structures],
+            targets,
+            carded=[True] * structures,
+            shortest=design.claim_minimum,
+            prints=prints,
+        ),
         points=np.tile(np.array(points, dtype=np.int32), (design.targets, 1)),
         card_kinds=np.array([kind for kind, _ in parts], dtype=np.int32),
         card_salts=np.array([salt(f"{hand_kinds[k]}#{c}") for k, c in parts], dtype=np.uint64),

@@ -7,7 +7,17 @@ from collections.abc import Iterable, Sequence
 from typing import Any, Literal
 
 import numpy as np
-from slow_rules import StrandBook, Stream, Table, columns_of, eager_move, play_by_chance
+from slow_rules import (
+    Beliefs,
+    FactBook,
+    StrandBook,
+    Stream,
+    Table,
+    columns_of,
+    eager_move,
+    play_by_chance,
+    refused_by,
+)
 from slow_rules.cards import WILD_ANY, Strand
 from slow_rules.moves import strand_order
 
@@ -139,6 +149,32 @@ def state_of_position(position: Position) -> dict[str, Any]:
     }
 
 
+def beliefs_of(
+    facts: FactBook, seed: int, deal: int, line_up: Sequence[str]
+) -> list[Beliefs | None]:
+    """Give what the players of a line-up believe, None for one who knows everything."""
+    found: list[Beliefs | None] = []
+    for player, name in enumerate(line_up):
+        _, _, share = name.partition("@")
+        thousandths = round(float(share or 1) * 1000)
+        believes = Beliefs(facts, seed, deal, player, thousandths) if thousandths < 1000 else None
+        found.append(believes)
+    return found
+
+
+def compare_played(
+    game: Game, line_up: Sequence[str], table: Table, *, seed: int, deal: int, facts: FactBook
+) -> None:
+    """Compare all columns, facts enacted and refusals of a game with its slow table."""
+    seats = len(line_up)
+    played = play(
+        compile_game(game, seats), line_up, seed=seed, first_deal=deal, deals=1, facts=True
+    )
+    differ = differences(played, 0, columns_of(table, range(seats), facts))
+    assert not differ, f"played at once: {differ}"
+    assert dict(played.refused_by) == refused_by(table, facts)
+
+
 def compare_step_by_step(
     game: Game,
     seats: int,
@@ -147,14 +183,19 @@ def compare_step_by_step(
     deal: int,
     line_up: Sequence[str] | None = None,
     book: StrandBook | None = None,
+    facts: FactBook | None = None,
+    is_eager: bool = False,
 ) -> Table:
     """Compare list and state at every decision of a game, then its columns.
 
-    The moves are those of the engine's styles in the line-up, else eager ones. Gives the
-    slow table at the end of the game.
+    The moves are those of the engine's styles in the line-up, else (or if ``is_eager``, with
+    the knowledge of the line-up) eager ones. Gives the slow table at the end of the game.
     """
-    table = Table(game, seats, seed, deal, book)
-    position = Position.start(compile_game(game, seats), seed, deal)
+    book = book or StrandBook(game)
+    facts = facts or FactBook(book)
+    beliefs = beliefs_of(facts, seed, deal, line_up or ())
+    table = Table(game, seats, seed, deal, book, beliefs)
+    position = Position.start(compile_game(game, seats), seed, deal, line_up=line_up or ())
     chance = Stream(seed)
     while True:
         ours, theirs = state_of_table(table), state_of_position(position)
@@ -162,7 +203,7 @@ def compare_step_by_step(
         assert not differ, f"turn {table.turn}: {differ}"
         if table.finished:
             break
-        if line_up is None:
+        if line_up is None or is_eager:
             move = eager_move(table.legal, chance)
         else:
             move = as_slow_move(position.choose(line_up))

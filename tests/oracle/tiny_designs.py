@@ -173,6 +173,8 @@ def rules(draw: Draw, map_: Map) -> Settings:
         "swapped_go": draw(st.sampled_from(["pile", "under"])),
         "may_pass": draw(st.sampled_from(["never", "stock-empty", "always"])),
         "late_lifts": draw(st.integers(0, 3)),
+        "parts_show": draw(st.sampled_from(["nothing", "links", "links-and-targets"])),
+        "targets_show": draw(st.sampled_from(["nothing", "origins", "way", "pathways"])),
         "tie_breaks": tuple(
             draw(
                 st.lists(
@@ -286,6 +288,26 @@ def bonus_games(draw: Draw) -> Game:
         "end": {"1": ("rounds: 16",)},
     }
     return _game_of(map_, deck, {**chosen, **easy}, draw(bonuses(map_, has_replies=True)))
+
+
+@st.composite
+def hidden_games(draw: Draw) -> Game:
+    """Draw a game as `games` does, whose cards mostly print little of the map."""
+    map_ = draw(maps())
+    shown = {
+        "parts_show": draw(st.sampled_from(["nothing", "nothing", "links"])),
+        "targets_show": draw(st.sampled_from(["nothing", "nothing", "origins", "way"])),
+    }
+    more = draw(bonuses(map_, has_replies=True)) if draw(rarely) else {}
+    return _game_of(map_, draw(decks(map_, True)), {**draw(rules(map_)), **shown}, more)
+
+
+def line_ups(seats: int) -> st.SearchStrategy[tuple[str, ...]]:
+    """Give line-ups of players who know parts of the map, and of some who know it all."""
+    shares = st.sampled_from(["@0", "@0.25", "@0.5", "@0.5", "@0.875", "@0.999", "@1", ""])
+    names = st.sampled_from(["sprinter", "builder", "weigher"])
+    knowing = st.builds(str.__add__, names, shares)
+    return st.tuples(*[knowing | st.just("chance") if seat else knowing for seat in range(seats)])
 
 
 def _game_of(map_: Map, deck: tuple[DeckRow, ...], chosen: Settings, more: Settings) -> Game:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
@@ -23,6 +24,7 @@ from nervure.engine.line_up import line_up_numbers, searches
 from nervure.engine.pool import MOST_SEARCHED, pool_size
 from nervure.engine.weight_sets import Weights
 from nervure.errors import BadUsage
+from nervure.game.fact_tables import junction_text, supply_text
 from nervure.game.tables import (
     MOST_KINDS,
     MOST_PART_CARDS,
@@ -35,6 +37,8 @@ CHUNK = 500
 """Fewest games that a thread is given at once, if there are so many."""
 
 Store = tuple[Ints, Words, Longs, Words, Longs, Ints, Ints, Longs, Words]
+Trace = tuple[Longs, Words]
+"""Refused attempts by false fact (`make_refusals`); facts enacted (games, seats, words)."""
 Work = tuple[Ints, Words, Ints, Ints, Words, Ints, Longs]
 
 
@@ -50,6 +54,7 @@ def play(
     stop: Callable[[], bool] | None = None,
     on_prepare: Callable[[], None] | None = None,
     weights: Mapping[int, Weights] | None = None,
+    facts: bool = False,
 ) -> Games:
     """Play complete games and give what they leave.
 
@@ -77,6 +82,8 @@ def play(
         Called once if the kernel has to be compiled first, which takes some seconds.
     weights
         Own weights of some players, for learning; else the design's set.
+    facts
+        Note which facts each seat enacts (`Games.enacted`).
 
     Returns
     -------
@@ -101,6 +108,8 @@ def play(
     games = deals * a_deal
     rows = np.zeros((games, sizes.row), dtype=np.int32)
     openings = np.zeros((games, seats), dtype=np.uint64)
+    enacted = np.zeros((games, seats, words_of(tables, facts)), dtype=np.uint64)
+    refusals: list[Longs] = []
     chunk = -(-CHUNK // a_deal) * a_deal
     starts = iter(range(0, games, chunk))
     lock = threading.Lock()
@@ -110,6 +119,9 @@ def play(
         nonlocal done
         work = make_work(tables)
         store = (make_store(tables, playouts),) if playouts else ()
+        refused = make_refusals(tables)
+        with lock:
+            refusals.append(refused)
         while True:
             with lock:
                 start = None if stop is not None and stop() else next(starts, None)
@@ -127,6 +139,7 @@ def play(
                 a_deal,
                 rows[start:end],
                 openings[start:end],
+                (refused, enacted[start:end]),
                 work,
                 *store,
             )
@@ -139,7 +152,15 @@ def play(
         with ThreadPoolExecutor(workers) as pool:
             for future in [pool.submit(run) for _ in range(workers)]:
                 future.result()
-    return games_of_rows(tables, rows[:done], openings[:done], first_deal, a_deal)
+    return games_of_rows(
+        tables,
+        rows[:done],
+        openings[:done],
+        enacted[:done],
+        first_deal,
+        a_deal,
+        refused_by=refused_by(tables, sum(refusals[1:], refusals[0])),
+    )
 
 
 def make_work(tables: Tables) -> Work:
@@ -172,8 +193,40 @@ def make_store(tables: Tables, playouts: int) -> Store:
     )
 
 
+def words_of(tables: Tables, facts: bool = True) -> int:
+    """Give how many words hold one bit a fact of a design; 0 if facts are not asked for."""
+    return -(-len(tables.facts) // 64) if facts else 0
+
+
+def make_refusals(tables: Tables) -> Longs:
+    """Make the counts of refused attempts: by two structures, then by structure and target."""
+    facts = tables.facts
+    return np.zeros(facts.junctions.size + facts.supplies.size, dtype=np.int64)
+
+
+def refused_by(tables: Tables, counts: Longs) -> dict[str, int]:
+    """Give the counts that are not 0 by the text of their false fact."""
+    names, targets = tables.hand_kinds, tables.targets
+    structures, junctions = len(tables.facts.junctions), tables.facts.junctions.size
+    found = {}
+    for place in np.flatnonzero(counts).tolist():
+        if place < junctions:
+            text = junction_text(names[place // structures], names[place % structures])
+        else:
+            structure, target = divmod(place - junctions, len(targets))
+            text = supply_text(names[structure], targets[target])
+        found[text] = int(counts[place])
+    return dict(sorted(found.items()))
+
+
 def games_of_rows(
-    tables: Tables, rows: Ints, openings: Words, first_deal: int, a_deal: int
+    tables: Tables,
+    rows: Ints,
+    openings: Words,
+    enacted: Words,
+    first_deal: int,
+    a_deal: int,
+    refused_by: Mapping[str, int] = MappingProxyType({}),
 ) -> Games:
     """Give the columns of rows that the kernel has written."""
     start = int(Row.SIZE)
@@ -184,7 +237,9 @@ def games_of_rows(
         start += width * count
         return found
 
-    player, share, points, claims, full, first, length, bonus = columns(SEAT_COLUMNS, tables.seats)
+    player, share, points, claims, full, first, length, bonus, refused, untrue = columns(
+        SEAT_COLUMNS, tables.seats
+    )
     target_open, claimed, claim_length, wait = columns(TARGET_COLUMNS, len(tables.targets))
     drawn, played, card_claimed, left = columns(KIND_COLUMNS, len(tables.hand_kinds))
     return Games(
@@ -210,6 +265,8 @@ def games_of_rows(
         first_claim=first,
         points_length=length,
         points_bonus=bonus,
+        refused=refused,
+        untrue_claims=untrue,
         opening=openings,
         target_open=target_open,
         target_claimed=claimed,
@@ -219,4 +276,6 @@ def games_of_rows(
         card_played=played,
         card_claimed=card_claimed,
         card_left=left,
+        enacted=enacted,
+        refused_by=dict(refused_by),
     )

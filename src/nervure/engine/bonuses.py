@@ -242,7 +242,7 @@ def imagine(desk, numbers, masks, spare, spare_masks, does, option):
     stay_apart()
     for place in range(half_numbers(desk.rules)):
         spare[place] = numbers[place]
-    for place in range(HALF_MASKS):
+    for place in range(Mask.BELIEFS):
         spare_masks[place] = masks[place]
     into = Number.CHOSEN + 2
     nth_option(desk, spare, spare_masks, does, option, into)

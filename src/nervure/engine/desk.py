@@ -31,7 +31,10 @@ class At(IntEnum):
     tier's first structure and of its wild:TIER (-1 none). In the words: BITS .. FULL;
     PLAIN_KINDS and ANY_KINDS are one mask each, the placed kinds that are hand kinds of the
     same number and those of wild:any; BELOW and ABOVE the placed kinds on tiers below or
-    above one; CLAIMS and FULL have AHEAD words a strand.
+    above one; CLAIMS and FULL have AHEAD words a strand. FACTS .. WILD_KINDS are what there is
+    to know: TRUE_AFTER and TRUE_BEFORE the structures that a structure has a junction with,
+    TRUE_TARGETS and TRUE_ENDS what it supplies and what supplies a target, CARDED_ON the
+    structures with cards and KINDS_ON the placed kinds of a tier.
     """
 
     PLACES = Rule.SIZE
@@ -58,8 +61,24 @@ class At(IntEnum):
     FULL = Rule.SIZE + 21
     BONUS_SIZE = Rule.SIZE + 22  # numbers a bonus, no place
     CODES = Rule.SIZE + 23
-    MEMORY = Rule.SIZE + 24  # numbers of memory a player has, no place
-    SIZE = Rule.SIZE + 25
+    FACTS = Rule.SIZE + 24  # how many facts, no place; then how many of them are junctions
+    JUNCTIONS = Rule.SIZE + 25
+    FACT_PAIRS = Rule.SIZE + 26
+    FACT_OF_JUNCTION = Rule.SIZE + 27
+    FACT_OF_SUPPLY = Rule.SIZE + 28
+    FACT_SALTS = Rule.SIZE + 29
+    OPEN_AFTER = Rule.SIZE + 30
+    OPEN_TARGETS = Rule.SIZE + 31
+    TRUE_AFTER = Rule.SIZE + 32
+    TRUE_BEFORE = Rule.SIZE + 33
+    TRUE_TARGETS = Rule.SIZE + 34
+    TRUE_ENDS = Rule.SIZE + 35
+    CARDED_ON = Rule.SIZE + 36
+    KINDS_ON = Rule.SIZE + 37
+    WILD_KINDS = Rule.SIZE + 38
+    TRUE_CLAIMS = Rule.SIZE + 39  # -1 where every claim is true
+    MEMORY = Rule.SIZE + 40  # numbers of memory a player has, no place
+    SIZE = Rule.SIZE + 41
 
 
 class Desk(NamedTuple):
@@ -107,6 +126,13 @@ def desk_of(tables: Tables) -> Desk:
         At.BONUSES: tables.bonuses,
         At.CARD_BONUS: tables.card_bonus,
     }
+    facts = tables.facts
+    ints |= {
+        At.FACT_PAIRS: facts.pairs,
+        At.FACT_OF_JUNCTION: facts.junctions,
+        At.FACT_OF_SUPPLY: facts.supplies,
+    }
+    carded = int(facts.carded[0])
     words = {
         At.BITS: strands.bits,
         At.ATTACH: strands.attach,
@@ -117,6 +143,17 @@ def desk_of(tables: Tables) -> Desk:
         At.ABOVE: _words([sum(on_tier[tier + 1 :]) for tier in range(tiers + 1)]),
         At.CLAIMS: _ahead(strands.claims, strands.claims_within),
         At.FULL: _ahead(strands.full, strands.full_within),
+        At.FACT_SALTS: facts.salts,
+        At.OPEN_AFTER: facts.open_junctions,
+        At.OPEN_TARGETS: facts.open_supplies,
+        At.TRUE_AFTER: _bits_of(facts.junctions >= 0),
+        At.TRUE_BEFORE: _bits_of(facts.junctions.T >= 0),
+        At.TRUE_TARGETS: _bits_of(facts.supplies >= 0, 2),
+        At.TRUE_ENDS: _bits_of(facts.supplies.T >= 0),
+        At.CARDED_ON: _words([mask & carded for mask in on_tier]),
+        At.KINDS_ON: _words(on_tier),
+        At.WILD_KINDS: _words([(1 << kinds) - (1 << structures)]),
+        At.TRUE_CLAIMS: strands.true_claims,
     }
     vector = np.zeros(At.SIZE, dtype=np.int64)
     vector[: Rule.SIZE] = rules
@@ -127,6 +164,10 @@ def desk_of(tables: Tables) -> Desk:
             start += table.size
     vector[At.BONUS_SIZE] = tables.bonuses.shape[1]
     vector[At.MEMORY] = memory_size(len(strands))
+    vector[At.FACTS] = len(facts)
+    vector[At.JUNCTIONS] = int((facts.junctions >= 0).sum())
+    if not len(strands.true_claims):
+        vector[At.TRUE_CLAIMS] = -1
     return Desk(
         rules=vector,
         ints=np.concatenate([table.ravel() for table in ints.values()]).astype(np.int32),
@@ -146,6 +187,13 @@ def _ahead(now: Words, within: Words) -> Words:
 
 def _words(values: list[int]) -> Words:
     return np.array(values, dtype=np.uint64)
+
+
+def _bits_of(flags: npt.NDArray[np.bool_], words: int = 1) -> Words:
+    """Give rows of flags as words of 64 bits, the lowest first."""
+    padded = np.zeros((len(flags), 64 * words), dtype=np.bool_)
+    padded[:, : flags.shape[1]] = flags
+    return np.packbits(padded, axis=1, bitorder="little").view("<u8").astype(np.uint64)
 
 
 class Sizes(NamedTuple):

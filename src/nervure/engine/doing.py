@@ -13,6 +13,7 @@ import numpy as np
 from nervure.engine._native import ONE, ZERO, bit, highest, inner, lowest, popcount
 from nervure.engine.bonuses import asks_rival, earn, use_bonus
 from nervure.engine.desk import AHEAD, At
+from nervure.engine.knowledge import is_refused, pay
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat
 from nervure.engine.stocks import (
     draw,
@@ -93,6 +94,10 @@ def settle_claim(desk, numbers, masks, seat, code, gap, any_tiers, target):
     is_full = (full >> np.uint64(target & 63)) & ONE != ZERO
     if is_full:
         numbers[place + Seat.FULL_CLAIMS] += 1
+    if desk.rules[At.TRUE_CLAIMS] >= 0:
+        true = word(desk, At.TRUE_CLAIMS, 2 * number + (target >> 6))
+        if (true >> np.uint64(target & 63)) & ONE == ZERO:
+            numbers[place + Seat.UNTRUE_CLAIMS] += 1
     numbers[Number.TARGET_SEATS + target] |= 1 << seat
     numbers[Number.TARGET_CLAIMED + target] += 1
     numbers[Number.CLAIM_LENGTH + target] += cards
@@ -176,21 +181,6 @@ def lift_end(desk, numbers, masks, seat, code, gap, any_tiers, end):
 
 
 @inner
-def pay(desk, numbers, number):
-    """Use up what a move costs: a draw, a play, or nothing."""
-    if number <= MoveNumber.LIFT:
-        numbers[Number.DRAWS] -= 1
-    if (
-        number == MoveNumber.TAKE_LOOSE
-        or MoveNumber.LAY <= number <= MoveNumber.ATTACH_GAP
-        or (number == MoveNumber.JOIN and desk.rules[Rule.JOIN_IS_PLAY] != 0)
-        or (number == MoveNumber.CLAIM and desk.rules[Rule.CLAIM_IS_PLAY] != 0)
-    ):
-        numbers[Number.PLAYS] -= 1
-        numbers[Number.BEGAN] = 1
-
-
-@inner
 def do_move(desk, numbers, masks):
     """Do the chosen move; tells whether the turn closes.
 
@@ -207,6 +197,8 @@ def do_move(desk, numbers, masks):
             numbers[Number.PASSED] |= 1 << seat
         return True
     numbers[Number.FRESH] = 0
+    if numbers[seat_place(seat) + Seat.PARTLY] != 0 and is_refused(desk, numbers, masks, seat):
+        return False
     if number == MoveNumber.TAKE_LOOSE or number >= MoveNumber.USE:
         if asks_rival(desk, numbers, masks):
             return False

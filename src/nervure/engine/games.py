@@ -7,8 +7,9 @@ that blocks played anywhere merge exactly. Seats are counted from 0 in every col
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from enum import IntEnum
 
 import numpy as np
@@ -62,6 +63,9 @@ class Games:
     - ``share``: of the win, in sixtieths; 0 in a game of one player.
     - ``points``, of them ``points_length`` from claims and ``points_bonus`` from bonuses.
     - ``claims``, ``full_claims``; ``first_claim``: the turn (from 1), -1 none.
+    - ``refused``: attempts of a player who knows only a part of the map.
+    - ``untrue_claims``: claims of which no pathway of the target holds the strand in any
+      reading.
     - ``opening``: the opening hand, one bit a hand kind (uint64).
 
     Shape (G, T), by target of the game, summed over its copies:
@@ -75,6 +79,15 @@ class Games:
     - ``card_drawn``: came to a hand from the stock or the display, opening hands included.
     - ``card_played``: laid or joined from a hand; ``card_claimed``: left with a claim.
     - ``card_left``: in a hand or on the table at the end.
+
+    Shape (G, n, W), by seat:
+
+    - ``enacted``: one bit a fact of `nervure.game.facts.facts_of`, 64 a word, the lowest
+      first: came to lie in an own strand, or its target was claimed (uint64). W is 0 unless
+      `play` was asked for ``facts``.
+
+    Besides the columns, ``refused_by`` counts the refused attempts of all games by the false
+    fact that they rested on, ``A>B`` or ``S=>T``.
     """
 
     deal: npt.NDArray[np.int64]
@@ -99,6 +112,8 @@ class Games:
     first_claim: IntArray
     points_length: IntArray
     points_bonus: IntArray
+    refused: IntArray
+    untrue_claims: IntArray
     opening: MaskArray
     target_open: IntArray
     target_claimed: IntArray
@@ -108,6 +123,8 @@ class Games:
     card_played: IntArray
     card_claimed: IntArray
     card_left: IntArray
+    enacted: MaskArray
+    refused_by: Mapping[str, int] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.deal)
@@ -119,7 +136,12 @@ class Games:
 
     def columns(self) -> dict[str, npt.NDArray[np.integer]]:
         """Give the columns by name, in the order of the class."""
-        return {column.name: getattr(self, column.name) for column in fields(self)}
+        return {name: getattr(self, name) for name in column_names()}
+
+
+def column_names() -> tuple[str, ...]:
+    """Give the names of the columns, in the order of `Games`."""
+    return tuple(found.name for found in fields(Games) if found.name != "refused_by")
 
 
 def joined_blocks(blocks: Sequence[Games]) -> Games:
@@ -127,11 +149,20 @@ def joined_blocks(blocks: Sequence[Games]) -> Games:
     if len(blocks) == 1:
         return blocks[0]
     return Games(
-        *(
-            np.concatenate([getattr(block, column.name) for block in blocks])
-            for column in fields(Games)
-        )
+        **{
+            name: np.concatenate([getattr(block, name) for block in blocks])
+            for name in column_names()
+        },
+        refused_by=added_up(block.refused_by for block in blocks),
     )
+
+
+def added_up(counts: Iterable[Mapping[str, int]]) -> dict[str, int]:
+    """Give several counts by name as one, by name in rising order."""
+    total: Counter[str] = Counter()
+    for count in counts:
+        total.update(count)
+    return dict(sorted(total.items()))
 
 
 def digest(blocks: Iterable[Games], *header: str) -> str:

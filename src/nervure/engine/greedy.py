@@ -19,8 +19,10 @@ attached to one on the table, or laid and met by a card of the hand (one more). 
 5. Before a draw: a bonus, as soon as it does good; a take is always cancelled.
 6. A pass, where it is allowed, if nothing can be drawn and every play is dead.
 
-What is alike is told apart by the order of the list of legal moves. Kernel functions only;
-they write the move to CHOSEN.
+A player who knows only a part of the map tries what it believes: a strand that cannot be has no
+worth in the tables, and is taken to lack one card fewer for every card put to it, but one at
+least (`worth_tried`). What is alike is told apart by the order of the list of moves offered.
+Kernel functions only; they write the move to CHOSEN.
 """
 
 # mypy: ignore-errors
@@ -39,7 +41,7 @@ from nervure.engine.bonuses import (
 )
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
-from nervure.engine.moves import joins_strand
+from nervure.engine.offers import offered_claims_of, offered_kinds_of, offers_join
 from nervure.engine.strands import (
     least_claim,
     look_up,
@@ -49,7 +51,6 @@ from nervure.engine.strands import (
     record,
     seat_masks,
     seat_place,
-    strand_attach,
     whole,
     word,
 )
@@ -86,6 +87,24 @@ def worth(desk, builder, number, low, high, least):
 
 
 @inner
+def nearer(short, cards):
+    """Give how many cards are lacked after so many more that lead nearer, one at least."""
+    return short if short == DEAD else max(np.int64(1), short - cards)
+
+
+@apart
+def worth_tried(desk, builder, number, cards, low, high, least):
+    """Give the worth that a strand would have with so many more cards that it does not take."""
+    stay_apart()
+    enough = popcount(np.uint64(whole(desk, At.TIERS, number))) >= least
+    short = nearer(np.int64(lacks(desk, At.CLAIMS, number, low, high, enough)), cards)
+    if builder:
+        full = np.int64(lacks(desk, At.FULL, number, low, high, enough))
+        return 2 * short + nearer(full, cards)
+    return short
+
+
+@inner
 def strand_code(desk, numbers, masks, seat, strand):
     """Give the code of a strand's claiming side, and the first tier of that side if gapped."""
     if strand < numbers[seat_place(seat) + Seat.STRANDS]:
@@ -107,16 +126,29 @@ def with_card(desk, code, gap, kind):
     return look_up(desk, code)
 
 
+@inner
+def worth_made(desk, builder, number, code, low, high, least):
+    """Give the worth of the strand that a card makes of another one, whose code is given.
+
+    ``number``: its dense id, -1 for one that cannot be.
+    """
+    if number < 0:
+        before = np.int64(look_up(desk, code))
+        return np.int64(worth_tried(desk, builder, before, np.int64(1), low, high, least))
+    return np.int64(worth(desk, builder, number, low, high, least))
+
+
 @apart
 def want(desk, numbers, masks, seat, many, builder, kind, kinds, low, high, least):
     """Give the want of a placed kind; `kinds`: what else the hand can put down."""
     stay_apart()
     best = np.int64(WORST)
     for strand in range(many):
-        if (strand_attach(desk, numbers, masks, seat, strand) >> np.uint64(kind)) & ONE != ZERO:
+        fits = offered_kinds_of(desk, numbers, masks, seat, strand)
+        if (fits >> np.uint64(kind)) & ONE != ZERO:
             code, gap = strand_code(desk, numbers, masks, seat, strand)
             number = with_card(desk, code, gap, kind)
-            best = min(best, worth(desk, builder, number, low, high, least))
+            best = min(best, worth_made(desk, builder, number, code, low, high, least))
     rest = word(desk, At.KIND_ATTACH, kind) & kinds
     while rest != ZERO:
         other = lowest(rest)
@@ -196,7 +228,9 @@ def choose_claim(desk, numbers, masks, seat, many, builder, low, high, least):
                 waits = full_in_sight(desk, numbers, masks, seat, number, low, high)
             for half in range(2):
                 available = low if half == 0 else high
-                found = word(desk, At.CLAIMS, AHEAD * number + half) & available
+                found = available & offered_claims_of(
+                    desk, numbers, masks, seat, strand, number, half
+                )
                 full = word(desk, At.FULL, AHEAD * number + half)
                 while found != ZERO:
                     place = lowest(found)
@@ -216,27 +250,28 @@ def choose_claim(desk, numbers, masks, seat, many, builder, low, high, least):
 def choose_join(desk, numbers, masks, seat, many, builder, low, high, least):
     """Choose a join that makes a better strand than both, if there is one; tells whether."""
     stay_apart()
-    strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     best = np.int64(WORST)
     for one in range(many):
         code, gap = strand_code(desk, numbers, masks, seat, one)
         if gap > 0:
             continue
-        before = worth(desk, builder, look_up(desk, code), low, high, least)
-        fits = strand_attach(desk, numbers, masks, seat, one)
+        number = np.int64(look_up(desk, code))
+        before = worth(desk, builder, number, low, high, least)
         for other in range(one + 1, many):
             more, more_gap = strand_code(desk, numbers, masks, seat, other)
-            if more_gap > 0:
+            if more_gap > 0 or not offers_join(desk, numbers, masks, seat, one, other):
                 continue
-            if other < strands:
-                if not joins_strand(desk, numbers, seat, one, other):
-                    continue
+            others = np.int64(look_up(desk, more))
+            other_before = worth(desk, builder, others, low, high, least)
+            joined = np.int64(look_up(desk, code + more))
+            if joined >= 0:
+                after = np.int64(worth(desk, builder, joined, low, high, least))
             else:
-                kind = loose_kind(numbers, masks, seat, other)
-                if (fits >> np.uint64(kind)) & ONE == ZERO:
-                    continue
-            after = worth(desk, builder, look_up(desk, code + more), low, high, least)
-            other_before = worth(desk, builder, look_up(desk, more), low, high, least)
+                cards = popcount(np.uint64(whole(desk, At.TIERS, others)))
+                after = np.int64(worth_tried(desk, builder, number, cards, low, high, least))
+                cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
+                other_after = worth_tried(desk, builder, others, cards, low, high, least)
+                after = min(after, np.int64(other_after))
             if after < before and after < other_before and after < best:
                 best = after
                 choose_move(numbers, MoveNumber.JOIN, one, other, 0)
@@ -282,13 +317,13 @@ def choose_draw(desk, numbers, masks, seat, many, builder, low, high, least):
             if numbers[seat_place(rival) + Seat.GUARDED] == 0:
                 theirs = masks[seat_masks(rival) + SeatMask.LOOSE]
                 for strand in range(many):
-                    rest = strand_attach(desk, numbers, masks, seat, strand) & theirs
+                    rest = offered_kinds_of(desk, numbers, masks, seat, strand) & theirs
                     while rest != ZERO:
                         kind = lowest(rest)
                         rest &= rest - ONE
                         code, gap = strand_code(desk, numbers, masks, seat, strand)
                         number = with_card(desk, code, gap, kind)
-                        value = worth(desk, builder, number, low, high, least)
+                        value = worth_made(desk, builder, number, code, low, high, least)
                         if value < held_best and value < best:
                             best = value
                             choose_move(numbers, MoveNumber.TAKE_LOOSE, on, strand, kind)
@@ -336,7 +371,7 @@ def rival_take(desk, numbers, masks, seat, many):
         if numbers[seat_place(rival) + Seat.GUARDED] == 0:
             theirs = masks[seat_masks(rival) + SeatMask.LOOSE]
             for strand in range(many):
-                found = strand_attach(desk, numbers, masks, seat, strand) & theirs
+                found = offered_kinds_of(desk, numbers, masks, seat, strand) & theirs
                 if found != ZERO:
                     choose_move(numbers, MoveNumber.TAKE_LOOSE, on, strand, lowest(found))
                     return
@@ -356,17 +391,17 @@ def choose_play(desk, numbers, masks, seat, many, builder, low, high, least):
         rest = kinds
         if not is_new:
             code, gap = strand_code(desk, numbers, masks, seat, strand)
-            rest &= strand_attach(desk, numbers, masks, seat, strand)
+            rest &= offered_kinds_of(desk, numbers, masks, seat, strand)
         while rest != ZERO:
             kind = lowest(rest)
             rest &= rest - ONE
             number = with_card(desk, code, gap, kind)
-            made = worth(desk, builder, number, low, high, least)
+            made = worth_made(desk, builder, number, code, low, high, least)
             others = kinds
             if kind < MOST_KINDS and numbers[Number.HAND + seat * MOST_KINDS + kind] == 1:
                 others &= ~bit(kind)
             after = np.int64(WORST)
-            follow = word(desk, At.ATTACH, number) & others
+            follow = word(desk, At.ATTACH, number) & others if number >= 0 else ZERO
             while follow != ZERO:
                 other = lowest(follow)
                 follow &= follow - ONE
@@ -502,7 +537,6 @@ def choose_greedily(desk, numbers, masks, seat, builder):
 def choose_rest(desk, numbers, masks, seat, many):
     """Choose a join or a claim that the turn cannot do without, where it is a play."""
     stay_apart()
-    strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     low = masks[Mask.OPEN] | masks[seat_masks(seat) + SeatMask.SECRET]
     high = masks[Mask.OPEN + 1] | masks[seat_masks(seat) + SeatMask.SECRET + 1]
     least = least_claim(desk, numbers, seat)
@@ -510,15 +544,7 @@ def choose_rest(desk, numbers, masks, seat, many):
         choose_claim(desk, numbers, masks, seat, many, False, low, high, least)
         return
     for one in range(many):
-        fits = strand_attach(desk, numbers, masks, seat, one)
         for other in range(one + 1, many):
-            if other < strands:
-                fit = joins_strand(desk, numbers, seat, one, other)
-            else:
-                kind = loose_kind(numbers, masks, seat, other)
-                fit = (fits >> np.uint64(kind)) & ONE != ZERO
-                if one < strands and numbers[record(seat, one) + 2] >= 0:
-                    fit = False
-            if fit:
+            if offers_join(desk, numbers, masks, seat, one, other):
                 choose_move(numbers, MoveNumber.JOIN, one, other, 0)
                 return

@@ -29,13 +29,19 @@ from nervure.game.tables import MOST_KINDS, MOST_PART_CARDS, MOST_SECRET_TARGETS
 
 @apart
 def copy_state(rules, numbers, masks, to_numbers, to_masks):
-    """Copy all that a game goes on from, not the record of who led when."""
+    """Copy all that a game goes on from, not the record of who led when.
+
+    In the copy every player knows the whole map: what others believe cannot be seen.
+    """
     stay_apart()
     for place in range(Number.STRANDS):
         to_numbers[place] = numbers[place]
     for place in range(Mask.STRANDS):
         to_masks[place] = masks[place]
     for seat in range(rules[Rule.SEATS]):
+        if numbers[seat_place(seat) + Seat.PARTLY] != 0:
+            to_numbers[seat_place(seat) + Seat.PARTLY] = 0
+            to_numbers[seat_place(seat) + Seat.JOINS] = -1
         strands = numbers[seat_place(seat) + Seat.STRANDS]
         start = record(seat, 0)
         for place in range(start, start + strands * STRAND_NUMBERS):

@@ -14,14 +14,18 @@ from nervure.engine._native import bare, bare_fixed, entry, inner, onward
 from nervure.engine.desk import At, Decks, Desk
 from nervure.engine.doing import do_move
 from nervure.engine.greedy import choose_greedily
+from nervure.engine.knowledge import believe_all, pay
 from nervure.engine.layout import Mask, Number, Seat, SeatMask, Style
-from nervure.engine.moves import count_moves, nth_move
+from nervure.engine.line_up import KNOWS_ALL, LineUp
+from nervure.engine.moves import nth_move
+from nervure.engine.offers import count_offers, nth_offer
 from nervure.engine.randomness import PART_CARDS, TARGET_CARDS, below, key_of, keyed_order
 from nervure.engine.strands import seat_masks, seat_place
+from nervure.engine.traces import note_claim, note_junctions, note_refusal
 from nervure.engine.turns import close_turn, seat_players, set_up, write_row
 from nervure.engine.values import learn_line_up
 from nervure.engine.weigher import choose_by_weight
-from nervure.game.tables import Rule
+from nervure.game.tables import MOST_SEATS, Rule
 
 
 @inner
@@ -53,6 +57,15 @@ def deal_out(rules, decks, seed, deal, cards, targets, keys, scratch):
 
 
 @inner
+def is_partly(styles):
+    """Tell whether any player of a line-up knows only a part of the map."""
+    found = False
+    for player in range(MOST_SEATS):
+        found = found or styles[LineUp.KNOWLEDGE + player] < KNOWS_ALL
+    return found
+
+
+@inner
 def decide(desk, numbers, masks, styles, memory, total):
     """Write the move that the seat to decide chooses among `total` legal ones to CHOSEN."""
     seat = np.int64(numbers[Number.SEAT])
@@ -70,12 +83,24 @@ def decide(desk, numbers, masks, styles, memory, total):
 
 @entry
 def play_block(
-    desk, decks, styles, seed, first_deal, first_game, games, rotations, rows, openings, work
+    desk,
+    decks,
+    styles,
+    seed,
+    first_deal,
+    first_game,
+    games,
+    rotations,
+    rows,
+    openings,
+    trace,
+    work,
 ):
     """Play games first_game .. first_game + games - 1 of a block whose first deal is given.
 
     ``rotations``: games of one deal. Writes a row of `rows` (games, row size) and of
-    `openings` (games, seats) for each. ``work``: numbers, masks, two decks, two scratches, memory.
+    `openings` (games, seats) for each. ``trace``: see `batch.Trace`. ``work``: numbers, masks, two
+    decks, two scratches, memory.
     """
     desk, decks = bare_desk(desk), bare_decks(decks)
     width = rows.shape[1]
@@ -84,7 +109,10 @@ def play_block(
     cards, targets, keys, scratch = bare(work[2]), bare(work[3]), bare(work[4]), bare(work[5])
     memory = bare(work[6])
     learn_line_up(desk, memory, styles)
+    fact_words = trace[1].shape[2]
+    refusals, enacted = bare(trace[0]), bare(trace[1])
     seats = desk.rules[Rule.SEATS]
+    partly = is_partly(styles)
     dealt = np.int64(-1)
     for game in range(games):
         deal = first_deal + (first_game + game) // rotations
@@ -94,9 +122,11 @@ def play_block(
             dealt = deal
         set_up(desk.rules, numbers, masks, seed, np.uint64(deal), cards, targets)
         seat_players(desk.rules, numbers, rotation, rotations > 1 and seats > 2 and deal % 2 == 1)
+        if partly:
+            believe_all(desk, numbers, masks, seed, np.uint64(deal), styles)
         running = True
         while running:
-            total = count_moves(desk, numbers, masks)
+            total = count_offers(desk, numbers, masks)
             closes = True
             if total > 0:
                 numbers[Number.DECISIONS] += 1
@@ -104,7 +134,26 @@ def play_block(
                 if total == 1:
                     numbers[Number.FORCED] += 1
                 decide(desk, numbers, masks, styles, memory, total)
+                if fact_words > 0:
+                    note_claim(
+                        desk,
+                        numbers,
+                        masks,
+                        onward(enacted, game * seats * fact_words),
+                        fact_words,
+                    )
                 closes = do_move(desk, numbers, masks)
+                if partly:
+                    note_refusal(numbers, refusals)
+                if fact_words > 0:
+                    mover = np.int64(numbers[Number.SEAT])
+                    note_junctions(
+                        desk,
+                        numbers,
+                        mover,
+                        onward(enacted, game * seats * fact_words),
+                        fact_words,
+                    )
             if closes:
                 running = not close_turn(desk.rules, numbers, masks)
         write_row(desk, numbers, masks, onward(rows, game * width), rotation)
@@ -113,7 +162,7 @@ def play_block(
 
 
 @entry
-def start_game(desk, decks, seed, deal, rotation, reversed_order, work):
+def start_game(desk, decks, styles, seed, deal, rotation, reversed_order, work):
     """Set up one game and run to its first decision; gives the number of legal moves."""
     desk, decks = bare_desk(desk), bare_decks(decks)
     numbers, masks = bare(work[0]), bare(work[1])
@@ -121,6 +170,7 @@ def start_game(desk, decks, seed, deal, rotation, reversed_order, work):
     deal_out(desk.rules, decks, seed, deal, cards, targets, keys, scratch)
     set_up(desk.rules, numbers, masks, seed, deal, cards, targets)
     seat_players(desk.rules, numbers, rotation, reversed_order)
+    believe_all(desk, numbers, masks, seed, deal, bare_fixed(styles))
 
 
 @entry
@@ -130,22 +180,22 @@ def go_to_decision(desk, numbers, masks):
     numbers, masks = bare(numbers), bare(masks)
     if numbers[Number.ENDED] != 0:
         return 0
-    total = count_moves(desk, numbers, masks)
+    total = count_offers(desk, numbers, masks)
     while total == 0:
         if close_turn(desk.rules, numbers, masks):
             return 0
-        total = count_moves(desk, numbers, masks)
+        total = count_offers(desk, numbers, masks)
     return total
 
 
 @entry
 def write_moves(desk, numbers, masks, total, moves):
-    """Write the canonical list of legal moves to `moves` (total, 4)."""
+    """Write the canonical list of the moves offered to `moves` (total, 8)."""
     desk = bare_desk(desk)
     width = moves.shape[1]
     numbers, masks, moves = bare(numbers), bare(masks), bare(moves)
     for nth in range(total):
-        nth_move(desk, numbers, masks, nth)
+        nth_offer(desk, numbers, masks, nth)
         for column in range(width):
             moves[nth * width + column] = numbers[Number.CHOSEN + column]
 
@@ -171,6 +221,16 @@ def do_chosen(desk, numbers, masks, total):
         numbers[Number.FORCED] += 1
     if do_move(desk, numbers, masks):
         close_turn(desk.rules, numbers, masks)
+
+
+@entry
+def refuse_chosen(desk, numbers, number):
+    """Pay for a refused attempt of the seat to move; nothing else changes."""
+    desk = bare_desk(desk)
+    numbers = bare(numbers)
+    numbers[Number.FRESH] = 0
+    numbers[seat_place(np.int64(numbers[Number.SEAT])) + Seat.REFUSED] += 1
+    pay(desk, numbers, number)
 
 
 @entry

@@ -4,7 +4,8 @@ A state is two arrays: ``numbers`` (int32) and ``masks`` (uint64). Strides are f
 limits of docs/rules.md, so that places are constants; only the parts that a game uses are
 ever touched. The table of the layout is in docs/engine.md. A *strand record* is four numbers
 (key, dense id, dense id of the distal side of a gap or -1, how many equal ones) and three
-masks (attachable kinds, two words of claims); key = code << 9 | gap tier << 6 | tiers held
+masks (attachable kinds, two words of claims); what is *offered* to a seat that knows only a
+part of the map has the same three. key = code << 9 | gap tier << 6 | tiers held
 by wild:any, so that rising keys are the order of docs/rules.md.
 """
 
@@ -21,10 +22,12 @@ from nervure.game.tables import (
     MOST_TARGETS,
 )
 
-SEAT_NUMBERS = 32
+SEAT_NUMBERS = 40
 SEAT_MASKS = 8
 STRAND_NUMBERS = 4
 STRAND_MASKS = 3
+BELIEF_WORDS = 4 * MOST_KINDS
+OFFER_WORDS = 3
 SEAT_STRANDS = MOST_PART_CARDS // 2
 MOST_TURNS = 4 * MOST_PART_CARDS + 100
 MOVE_SIZE = 8
@@ -67,7 +70,8 @@ class Number(IntEnum):
     COUNTS = 32  # legal moves by number (16)
     CHOSEN = 48  # the move chosen (MOVE_SIZE); PENDING: the take that waits for a reply
     PENDING = 56
-    SEATS = 64  # (seats, SEAT_NUMBERS), see Seat
+    TRIED = 64  # false facts of the last refused attempt: how many, then which
+    SEATS = 72  # (seats, SEAT_NUMBERS), see Seat
     OPEN = SEATS + MOST_SEATS * SEAT_NUMBERS  # target where each open card lies, -1 none
     OPEN_SINCE = OPEN + MOST_OPEN_TARGETS  # turn when it was turned up
     DISPLAY = OPEN_SINCE + MOST_OPEN_TARGETS  # cards by hand kind, also the next seven
@@ -112,6 +116,9 @@ class Seat(IntEnum):
     KIND_POINTS = 23  # six kinds of target
     HELD = 30  # one-time bonuses
     JOINS = 29  # legal joins, -1 not counted since the table changed
+    PARTLY = 31  # 1 if the player knows only a part of the map
+    REFUSED = 32  # attempts
+    UNTRUE_CLAIMS = 33
 
 
 class Mask(IntEnum):
@@ -122,7 +129,9 @@ class Mask(IntEnum):
     OPEN = 7  # two words
     SEATS = 16  # (seats, SEAT_MASKS), see SeatMask
     STRANDS = SEATS + MOST_SEATS * SEAT_MASKS  # (seats, SEAT_STRANDS, STRAND_MASKS)
-    SIZE = 2 * (STRANDS + MOST_SEATS * SEAT_STRANDS * STRAND_MASKS)  # with a spare half
+    BELIEFS = STRANDS + MOST_SEATS * SEAT_STRANDS * STRAND_MASKS  # (seats, BELIEF_WORDS)
+    OFFERED = BELIEFS + MOST_SEATS * BELIEF_WORDS  # (strands, OFFER_WORDS) of the seat to move
+    SIZE = 2 * (OFFERED + (SEAT_STRANDS + MOST_KINDS) * OFFER_WORDS)  # with a spare half
 
 
 HALF_MASKS = int(Mask.SIZE) // 2
@@ -135,6 +144,14 @@ class SeatMask(IntEnum):
     LOOSE = 1
     SECRET = 2  # two words
     OPENING = 4
+
+
+class Belief(IntEnum):
+    """Places in what a seat believes: facts that it knows, and false ones that it holds."""
+
+    AFTER = 0  # (structures) what may come next after one, as bits
+    BEFORE = MOST_KINDS  # (structures) the same from the other side
+    TARGETS = 2 * MOST_KINDS  # (structures, 2) what a strand that ends in one may claim
 
 
 class MoveNumber(IntEnum):
@@ -180,7 +197,7 @@ class Row(IntEnum):
     SIZE = 13
 
 
-SEAT_COLUMNS = 8
+SEAT_COLUMNS = 10
 TARGET_COLUMNS = 4
 KIND_COLUMNS = 4
 

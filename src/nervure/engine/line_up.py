@@ -39,6 +39,11 @@ _SEARCHER = re.compile(
 )
 
 
+_KNOWLEDGE = re.compile(r"(?P<whole>[01])(?:\.(?P<decimals>\d{1,3}))?")
+KNOWS_ALL = 1000
+"""The knowledge of a style that is named without ``@K``, in thousandths."""
+
+
 class LineUp(IntEnum):
     """Places in the array of a line-up; a trailing comment gives the shape."""
 
@@ -50,7 +55,8 @@ class LineUp(IntEnum):
     WIDENING = BIAS + MOST_SEATS  # (players,) see `tree.pick`
     SWEEPS = WIDENING + MOST_SEATS  # (players,) playouts of each legal move on the same deal
     EXPLORATION = SWEEPS + MOST_SEATS  # (players,) see `tree.upper_bound`
-    WEIGHTS = EXPLORATION + MOST_SEATS  # (players, FEATURES)
+    KNOWLEDGE = EXPLORATION + MOST_SEATS  # (players,) share of the facts, in thousandths
+    WEIGHTS = KNOWLEDGE + MOST_SEATS  # (players, FEATURES)
     SIZE = WEIGHTS + MOST_SEATS * FEATURES
 
 
@@ -62,7 +68,8 @@ def line_up_numbers(
     Parameters
     ----------
     line_up
-        Names of styles, by player: those of `STYLES`, or ``searcher:N`` with N playouts a
+        Names of styles, by player: those of `STYLES`; sprinter, builder and weigher also with
+        ``@K``, the share of the facts that the player knows; or ``searcher:N`` with N playouts a
         decision; for measuring also ``searcher:N/STYLE/TURNS/BIAS/WIDENING/SWEEPS/EXPLORATION``
         (docs/styles.md).
     tables
@@ -78,10 +85,12 @@ def line_up_numbers(
     if len(line_up) != tables.seats:
         raise BadUsage(words.say("engine.line-up", named=len(line_up), seats=tables.seats))
     numbers = np.zeros(LineUp.SIZE, dtype=np.int32)
+    numbers[LineUp.KNOWLEDGE : LineUp.WEIGHTS] = KNOWS_ALL
     designs_own = weights_for(tables)
     for player, name in enumerate(line_up):
         for column, value in enumerate(style_of(name)):
             numbers[column * MOST_SEATS + player] = value
+        numbers[LineUp.KNOWLEDGE + player] = knowledge_of(name)
         start = LineUp.WEIGHTS + player * FEATURES
         own = weights.get(player) if weights else None
         numbers[start : start + FEATURES] = designs_own if own is None else own
@@ -93,8 +102,38 @@ def searches(numbers: npt.NDArray[np.int32]) -> int:
     return int(numbers[LineUp.PLAYOUTS : LineUp.PLAYOUTS + MOST_SEATS].max())
 
 
+def shares_of(numbers: npt.NDArray[np.int32]) -> list[int]:
+    """Give the share of the facts that each player of a line-up knows, in thousandths."""
+    return [int(share) for share in numbers[LineUp.KNOWLEDGE : LineUp.WEIGHTS]]
+
+
+def knowledge_of(name: str) -> int:
+    """Give what share of the facts a name's player knows, in thousandths: 0.5 in ``weigher@0.5``.
+
+    Raises
+    ------
+    BadUsage
+        It is no number from 0 to 1 with at most three decimals, or the style always knows all.
+    """
+    style, _, share = name.partition("@")
+    if style == name:
+        return KNOWS_ALL
+    if style == "chance" or style.startswith("searcher"):
+        raise BadUsage(words.say("engine.knows-all", style=style))
+    found = _KNOWLEDGE.fullmatch(share)
+    value = KNOWS_ALL + 1
+    if found:
+        value = int(found["whole"]) * KNOWS_ALL + int((found["decimals"] or "").ljust(3, "0"))
+    if value > KNOWS_ALL:
+        raise BadUsage(words.say("engine.knowledge", value=share))
+    return value
+
+
 def style_of(name: str) -> tuple[int, ...]:
     """Give the style that a name means, then how it searches, in the order of `LineUp`."""
+    if "@" in name:
+        knowledge_of(name)
+        name = name.partition("@")[0]
     found = _SEARCHER.fullmatch(name)
     if found and int(found["playouts"]) <= MOST_PLAYOUTS:
         playouts = int(found["playouts"])

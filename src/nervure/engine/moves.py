@@ -173,6 +173,15 @@ def count_moves(desk, numbers, masks):
     if variant >= 0 and (hand >> np.uint64(variant)) & ONE != ZERO:
         for strand in range(strands + popcount(loose)):
             gaps += popcount(strand_gap(desk, numbers, masks, seat, strand) & kinds)
+    return write_counts(desk, numbers, masks, seat, kinds, draws, attaches, gaps, joins, claims)
+
+
+@inner
+def write_counts(desk, numbers, masks, seat, kinds, draws, attaches, gaps, joins, claims):
+    """Write the counts of what the stage of the turn lets a seat do; gives their sum."""
+    rules = desk.rules
+    counts = Number.COUNTS
+    place = seat_place(seat)
     if numbers[Number.JUDGED] == 0:
         numbers[Number.JUDGED] = 1
         if attaches + gaps + joins + claims == 0:

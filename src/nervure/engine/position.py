@@ -27,11 +27,12 @@ from nervure.engine.layout import (
     Seat,
     SeatMask,
 )
-from nervure.engine.line_up import line_up_numbers, searches
+from nervure.engine.line_up import KNOWS_ALL, line_up_numbers, searches, shares_of
 from nervure.errors import BadUsage
 from nervure.game.tables import (
     MOST_KINDS,
     MOST_OPEN_TARGETS,
+    MOST_SEATS,
     MOST_SECRET_TARGETS,
     Rule,
     Tables,
@@ -84,6 +85,7 @@ class Position:
         self._kernel = load_kernel()
         self._rotation = rotation
         self._total = 0
+        self._knowledge: tuple[int, ...] = (KNOWS_ALL,) * MOST_SEATS
 
     @classmethod
     def start(
@@ -94,15 +96,21 @@ class Position:
         *,
         rotation: int = 0,
         reversed_order: bool = False,
+        line_up: Sequence[str] = (),
     ) -> Position:
         """Set up a game; the same seed and deal give the game that `play` plays.
 
         Player p sits in seat (p + rotation) mod n, or (n - 1 - p + rotation) mod n.
+        ``line_up``: who plays, if any knows only a part of the map (``STYLE@K``); that seat is
+        then offered what its player believes.
         """
+        styles = line_up_numbers(line_up or ["chance"] * tables.seats, tables)
         position = cls(tables, make_work(tables), rotation)
+        position._knowledge = tuple(shares_of(styles))
         position._kernel.start_game(
             position._desk,
             decks_of(tables),
+            styles,
             np.uint64(seed % 2**64),
             np.uint64(deal),
             rotation,
@@ -116,6 +124,7 @@ class Position:
         """Give a copy that goes its own way, with the same chance to come."""
         copy = Position(self.tables, _copied(self._work), self._rotation, self._desk)
         copy._total = self._total
+        copy._knowledge = self._knowledge
         return copy
 
     @property
@@ -144,7 +153,10 @@ class Position:
         return self._seat(seat, Seat.PLAYER)
 
     def legal_moves(self) -> list[Move]:
-        """Give the legal moves in canonical order; empty when the game is over."""
+        """Give the moves offered in canonical order; empty when the game is over.
+
+        They are the legal ones, but for a seat whose player knows only a part of the map.
+        """
         if self._total == 0:
             return []
         moves = np.zeros((self._total, 8), dtype=np.int32)
@@ -174,14 +186,57 @@ class Position:
         row[1 : 1 + len(chosen.args)] = chosen.args
         self._do()
 
+    def refuse(self, move: Move) -> None:
+        """Let the seat to move pay for an attempt that the rules refuse, and change nothing else.
+
+        A play is used, for a rival's loose card a draw too; a join or a claim costs nothing
+        where it is free. The turn goes on, and closes if nothing is left to do.
+
+        Raises
+        ------
+        BadUsage
+            It is no attempt: the game is over, the move is legal, is no attach, join, take or
+            claim, or there is nothing left to pay it with.
+        """
+        if self._total == 0:
+            raise BadUsage(words.say("engine.over"))
+        if not self._can_be_refused(move):
+            raise BadUsage(words.say("engine.not-refused"))
+        self._kernel.refuse_chosen(self._desk, self._numbers, move.number)
+        self._go_on()
+
+    def _can_be_refused(self, move: Move) -> bool:
+        rules, numbers = self.tables.rules, self._numbers
+        plays = numbers[Number.PLAYS] > 0
+        draws = numbers[Number.DRAWS] > 0 and numbers[Number.BEGAN] == 0
+        counts = numbers[Number.COUNTS + MoveNumber.DRAW_STOCK : Number.COUNTS + MoveNumber.LAY]
+        may_play = plays and not (draws and counts.any())
+        free = {
+            MoveNumber.TAKE_LOOSE: draws and plays,
+            MoveNumber.ATTACH: may_play,
+            MoveNumber.ATTACH_GAP: may_play,
+            MoveNumber.JOIN: may_play or not rules[Rule.JOIN_IS_PLAY],
+            MoveNumber.CLAIM: may_play or not rules[Rule.CLAIM_IS_PLAY],
+        }
+        replies = numbers[Number.ROBBED] >= 0
+        can = not replies and bool(free.get(MoveNumber(move.number), False))
+        return can and move not in self.legal_moves()
+
     def choose(self, line_up: Sequence[str]) -> Move:
         """Give the move that the seat to move would make as its style in a line-up.
 
         ``chance`` and ``searcher`` draw from the player's stream, which goes on by one.
+
+        Raises
+        ------
+        BadUsage
+            The game is over, or was started with players who know other shares of the map.
         """
         if self._total == 0:
             raise BadUsage(words.say("engine.over"))
         styles = line_up_numbers(line_up, self.tables)
+        if tuple(shares_of(styles)) != self._knowledge:
+            raise BadUsage(words.say("engine.other-knowledge"))
         playouts = searches(styles)
         if playouts:
             store = make_store(self.tables, playouts)
@@ -203,7 +258,8 @@ class Position:
             ],
             dtype=np.uint64,
         )
-        return games_of_rows(self.tables, row, openings, 0, 1)
+        enacted = np.zeros((1, self.tables.seats, 0), dtype=np.uint64)
+        return games_of_rows(self.tables, row, openings, enacted, 0, 1)
 
     def name(self, move: Move) -> tuple[str, ...]:
         """Give a move in words of the design: its name, then its arguments by name."""

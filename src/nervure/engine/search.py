@@ -24,7 +24,7 @@ from nervure.engine.greedy import choose_greedily
 from nervure.engine.hidden import copy_state, deal_unseen, gather_unseen
 from nervure.engine.layout import MOVE_SIZE, Mask, MoveNumber, Number, Seat, SeatMask, Style
 from nervure.engine.line_up import LineUp
-from nervure.engine.moves import count_moves, nth_move
+from nervure.engine.offers import count_offers, nth_offer
 from nervure.engine.pool import MOST_SEARCHED, Node
 from nervure.engine.randomness import GOLDEN, below, mix
 from nervure.engine.strands import loose_kind, record, seat_masks, seat_place, whole
@@ -43,11 +43,11 @@ SPAN = 12
 def count_on(desk, numbers, masks):
     """Close turns until somebody has to decide; gives the legal moves, 0 at the end."""
     stay_apart()
-    total = count_moves(desk, numbers, masks)
+    total = count_offers(desk, numbers, masks)
     while total == 0:
         if close_turn(desk.rules, numbers, masks):
             return 0
-        total = count_moves(desk, numbers, masks)
+        total = count_offers(desk, numbers, masks)
     return total
 
 
@@ -55,7 +55,7 @@ def count_on(desk, numbers, masks):
 def write_nth(desk, numbers, masks, nth):
     """Write the nth move of the list to CHOSEN."""
     stay_apart()
-    nth_move(desk, numbers, masks, nth)
+    nth_offer(desk, numbers, masks, nth)
 
 
 @apart

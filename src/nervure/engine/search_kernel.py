@@ -12,11 +12,13 @@ import numpy as np
 from nervure.engine._native import apart, bare, bare_fixed, entry, inner, onward, stay_apart
 from nervure.engine.desk import At
 from nervure.engine.greedy import choose_greedily
-from nervure.engine.kernel import bare_decks, bare_desk, deal_out
+from nervure.engine.kernel import bare_decks, bare_desk, deal_out, is_partly
+from nervure.engine.knowledge import believe_all
 from nervure.engine.layout import Mask, Number, Seat, SeatMask, Style
 from nervure.engine.randomness import below
 from nervure.engine.search import choose_by_search, count_on, decider, make_move, write_nth
 from nervure.engine.strands import seat_masks, seat_place
+from nervure.engine.traces import note_claim, note_junctions, note_refusal
 from nervure.engine.turns import seat_players, set_up, write_row
 from nervure.engine.values import learn_line_up
 from nervure.engine.weigher import choose_by_weight
@@ -56,6 +58,7 @@ def search_block(
     rotations,
     rows,
     openings,
+    trace,
     work,
     store,
 ):
@@ -68,13 +71,18 @@ def search_block(
     memory = bare(work[6])
     store = bare_store(store)
     learn_line_up(desk, memory, line_up)
+    fact_words = trace[1].shape[2]
+    refusals, enacted = bare(trace[0]), bare(trace[1])
     seats = desk.rules[Rule.SEATS]
+    partly = is_partly(line_up)
     for game in range(games):
         deal = first_deal + (first_game + game) // rotations
         rotation = (first_game + game) % rotations
         deal_out(desk.rules, decks, seed, np.uint64(deal), cards, targets, keys, scratch)
         set_up(desk.rules, numbers, masks, seed, np.uint64(deal), cards, targets)
         seat_players(desk.rules, numbers, rotation, rotations > 1 and seats > 2 and deal % 2 == 1)
+        if partly:
+            believe_all(desk, numbers, masks, seed, np.uint64(deal), line_up)
         total = np.int64(count_on(desk, numbers, masks))
         while total > 0:
             numbers[Number.DECISIONS] += 1
@@ -82,7 +90,18 @@ def search_block(
             if total == 1:
                 numbers[Number.FORCED] += 1
             decide_any(desk, numbers, masks, line_up, memory, total, store)
+            mover = np.int64(numbers[Number.SEAT])
+            if fact_words > 0:
+                note_claim(
+                    desk, numbers, masks, onward(enacted, game * seats * fact_words), fact_words
+                )
             total = np.int64(make_move(desk, numbers, masks))
+            if partly:
+                note_refusal(numbers, refusals)
+            if fact_words > 0:
+                note_junctions(
+                    desk, numbers, mover, onward(enacted, game * seats * fact_words), fact_words
+                )
         write_row(desk, numbers, masks, onward(rows, game * width), rotation)
         for seat in range(seats):
             openings[game * seats + seat] = masks[seat_masks(seat) + SeatMask.OPENING]

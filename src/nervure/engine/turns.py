@@ -358,6 +358,8 @@ def write_row(desk, numbers, masks, row, rotation):
         row[at + 5 * seats + seat] = numbers[place + Seat.FIRST_CLAIM]
         row[at + 6 * seats + seat] = numbers[place + Seat.POINTS_LENGTH]
         row[at + 7 * seats + seat] = numbers[place + Seat.POINTS_BONUS]
+        row[at + 8 * seats + seat] = numbers[place + Seat.REFUSED]
+        row[at + 9 * seats + seat] = numbers[place + Seat.UNTRUE_CLAIMS]
     at += SEAT_COLUMNS * seats
     targets = desk.rules[Rule.TARGETS]
     for target in range(targets):

@@ -15,9 +15,10 @@ import numpy as np
 from nervure.engine._native import ONE, ZERO, apart, bit, inner, lowest, popcount, stay_apart
 from nervure.engine.desk import AHEAD, At
 from nervure.engine.features import FEATURES, Feature, Kept
-from nervure.engine.greedy import new_code
+from nervure.engine.greedy import nearer, new_code
 from nervure.engine.layout import HALF_MASKS, Mask, Number, Seat, SeatMask
 from nervure.engine.line_up import LineUp
+from nervure.engine.offers import offered_kinds_of
 from nervure.engine.strands import (
     half_numbers,
     hand_kind,
@@ -102,6 +103,32 @@ def strand_value(desk, memory, at, number):
             value += points * memory[at + Feature.FULL_POINTS]
             break
     memory[kept + Kept.SIZE + number] = (memory[kept + Kept.STAMP] << 32) | (value & LOW_HALF)
+    return value
+
+
+@apart
+def value_tried(desk, memory, at, number, more):
+    """Give the value that a strand would have with so many more cards that it does not take.
+
+    It is taken to lack one card fewer for each of them, but one at least.
+    """
+    stay_apart()
+    kept = at + FEATURES
+    low, high = np.uint64(memory[kept + Kept.LOW]), np.uint64(memory[kept + Kept.HIGH])
+    cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
+    value = value_of(desk, memory, at, number) + more * memory[at + Feature.LENGTH]
+    for full in range(2):
+        place = desk.rules[At.CLAIMS] + AHEAD * number
+        weights = np.int64(at + Feature.CLAIM_NOW)
+        if full == 1:
+            place = desk.rules[At.FULL] + AHEAD * number
+            weights = np.int64(at + Feature.FULL_NOW)
+        for ahead in range(LOOK_AHEAD + 1):
+            found = (desk.words[place] & low) | (desk.words[place + 1] & high)
+            place += 2
+            if found != ZERO and (ahead > 0 or cards >= memory[kept + Kept.LEAST]):
+                value += memory[weights + nearer(np.int64(ahead), more)] - memory[weights + ahead]
+                break
     return value
 
 
@@ -209,12 +236,11 @@ def keep_values(desk, numbers, masks, memory, at, seat, least):
             code, gap = key >> 9, (key >> 6) & 7
             if gap > 0:
                 code -= code % whole(desk, At.PLACES, gap)
-            fits = masks[record_masks(seat, strand)]
         else:
             kind = lowest(rest)
             rest &= rest - ONE
             code, gap = whole(desk, At.KIND_CODE, kind), np.int64(0)
-            fits = word(desk, At.KIND_ATTACH, kind)
+        fits = offered_kinds_of(desk, numbers, masks, seat, strand)
         masks[spare + SPARE_FITS + strand] = fits
         numbers[values + strand] = value_of(desk, memory, at, look_up(desk, code))
         numbers[values + SPARE_CODES + strand] = code
@@ -249,6 +275,9 @@ def gain_of(desk, memory, at, code, gap, before, kind, others):
     """
     after = new_code(desk, code, gap, kind)
     number = look_up(desk, after)
+    if number < 0:
+        value = value_tried(desk, memory, at, np.int64(look_up(desk, code)), np.int64(1))
+        return value - before + value * memory[at + Feature.AFTER] // THOUSAND
     value = value_of(desk, memory, at, number)
     gain = value - before + value * memory[at + Feature.AFTER] // THOUSAND
     follow = np.int64(memory[at + Feature.FOLLOW])

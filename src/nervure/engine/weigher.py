@@ -26,12 +26,11 @@ from nervure.engine.greedy import (
     rival_take,
 )
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
-from nervure.engine.moves import joins_strand
+from nervure.engine.offers import offered_claims_of, offers_join
 from nervure.engine.strands import (
     hand_kind,
     least_claim,
     look_up,
-    loose_kind,
     next_seat,
     placed,
     seat_masks,
@@ -51,6 +50,7 @@ from nervure.engine.values import (
     own_strand,
     rivals_that_fit,
     value_of,
+    value_tried,
 )
 from nervure.game.tables import (
     MOST_KINDS,
@@ -129,7 +129,7 @@ def weigh_claims(desk, numbers, masks, memory, at, seat, many, best, least):
         if cards < least:
             continue
         for half in range(2):
-            found = word(desk, At.CLAIMS, AHEAD * number + half)
+            found = offered_claims_of(desk, numbers, masks, seat, strand, number, half)
             found &= np.uint64(memory[kept + Kept.LOW + half])
             near = np.uint64(memory[kept + Kept.NEAR_LOW + half])
             full = word(desk, At.FULL, AHEAD * number + half)
@@ -161,22 +161,23 @@ def weigh_claims(desk, numbers, masks, memory, at, seat, many, best, least):
 def weigh_joins(desk, numbers, masks, memory, at, seat, many, best, least):
     """Choose the join with the largest score, if above `best`; gives the largest score."""
     stay_apart()
-    strands = np.int64(numbers[seat_place(seat) + Seat.STRANDS])
     for one in range(many):
         code, gap, before = own_strand(desk, numbers, one)
         if gap > 0:
             continue
-        fits = own_fits(masks, one)
         for other in range(one + 1, many):
             more, more_gap, others_before = own_strand(desk, numbers, other)
-            if more_gap > 0:
+            if more_gap > 0 or not offers_join(desk, numbers, masks, seat, one, other):
                 continue
-            if other < strands:
-                if not joins_strand(desk, numbers, seat, one, other):
-                    continue
-            elif (fits >> np.uint64(loose_kind(numbers, masks, seat, other))) & ONE == ZERO:
-                continue
-            gain = value_of(desk, memory, at, look_up(desk, code + more))
+            joined = np.int64(look_up(desk, code + more))
+            if joined >= 0:
+                gain = np.int64(value_of(desk, memory, at, joined))
+            else:
+                number, others = np.int64(look_up(desk, code)), np.int64(look_up(desk, more))
+                cards = popcount(np.uint64(whole(desk, At.TIERS, others)))
+                gain = np.int64(value_tried(desk, memory, at, number, cards))
+                cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
+                gain = max(gain, np.int64(value_tried(desk, memory, at, others, cards)))
             gain -= before + others_before
             score = np.int64(memory[at + Feature.JOIN])
             score += gain * memory[at + Feature.JOIN_GAIN] // THOUSAND

@@ -6,7 +6,6 @@ games that agree in these. Everything else is small and made anew.
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections.abc import Iterable, Mapping
 
@@ -17,8 +16,10 @@ from nervure.errors import BadUsage, FaultyProject, NotPlayedYet
 from nervure.game.bonuses import Effect
 from nervure.game.capabilities import NOT_PLAYED, used
 from nervure.game.deck import PRINTED_ON_TARGET, VARIANT, WILD_ANY
+from nervure.game.fact_tables import PrintRules, fact_tables
 from nervure.game.model import Game
 from nervure.game.rules import TARGET_TIE_BREAK, EndKind
+from nervure.game.salts import salt
 from nervure.game.strand_tables import DeckWay, StrandDesign, strand_tables
 from nervure.game.tables import (
     BONUS_PART_SIZE,
@@ -27,11 +28,13 @@ from nervure.game.tables import (
     POINTS_COLUMNS,
     Does,
     Draw,
+    FactTables,
     IntArray,
     LongArray,
     MaskArray,
     MayPass,
     Rule,
+    StrandTables,
     Tables,
     TieBreak,
     When,
@@ -83,11 +86,6 @@ DOES: Mapping[str, Does] = {
 }
 
 
-def salt(text: str) -> int:
-    """Give the salt of a text: the first 8 bytes, little endian, of its SHA-256 (UTF-8)."""
-    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "little")
-
-
 def compile_game(game: Game, seats: int) -> Tables:
     """Make the tables of a game at a number of seats.
 
@@ -110,9 +108,11 @@ def compile_game(game: Game, seats: int) -> Tables:
         raise NotPlayedYet(words.say("engine.not-played", what=what))
     part_cards = _cards((name, game.copies[name]) for name in game.hand_kinds)
     target_cards = _cards((name, game.target_copies[name]) for name in game.targets)
+    strands = strand_tables(strand_design(game))
     return Tables(
         rules=_rules_vector(game, seats),
-        strands=strand_tables(strand_design(game)),
+        strands=strands,
+        facts=_facts(game, strands),
         points=_points(game),
         card_kinds=part_cards[0],
         card_salts=part_cards[1],
@@ -172,6 +172,28 @@ def strand_design(game: Game) -> StrandDesign:
     )
 
 
+def _facts(game: Game, strands: StrandTables) -> FactTables:
+    rules = game.rules
+    return fact_tables(
+        strands,
+        game.structures,
+        game.targets,
+        carded=tuple(name in game.carded for name in game.structures),
+        shortest=max(1, rules.claim_minimum, rules.claim_real),
+        prints=PrintRules(
+            parts_show=rules.parts_show,
+            targets_show=rules.targets_show,
+            lists_are_exact=rules.connect == "true" and rules.skip_tiers,
+            needs_last="last" in rules.claim_needs,
+            origins=tuple(name in game.strands.origins for name in game.structures),
+            ways=tuple(
+                tuple(name in game.strands.last_of[target] for target in game.targets)
+                for name in game.structures
+            ),
+        ),
+    )
+
+
 def _cards(copies: Iterable[tuple[str, int]]) -> tuple[IntArray, MaskArray]:
     kinds, salts = [], []
     for kind, (name, number) in enumerate(copies):
@@ -223,6 +245,7 @@ def _rules_vector(game: Game, seats: int) -> LongArray:
         Rule.LATE_LIFTS: rules.late_lifts,
         Rule.BONUSES: len(game.bonuses),
         Rule.BONUS_TIER: _bonus_tier(game),
+        Rule.CLAIM_REAL: rules.claim_real,
     }
     vector = np.zeros(Rule.SIZE, dtype=np.int64)
     for rule, value in values.items():

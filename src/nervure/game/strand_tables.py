@@ -136,6 +136,7 @@ def strand_tables(design: StrandDesign) -> StrandTables:
         full=full,
         claims_within=_within(claims * enough[:, None].astype(np.uint64), onward),
         full_within=_within(full * enough[:, None].astype(np.uint64), onward),
+        true_claims=_true_claims(design, patterns, joined, places),
     )
 
 
@@ -404,6 +405,22 @@ def _claim_by_last_card(
         wanted = np.uint64(sum(1 << structure for structure in held))
         ends = met if need_last else met | unmet
         claims[may & ((ends & wanted) != 0), target >> 6] |= ONE << np.uint64(target & 63)
+
+
+def _true_claims(
+    design: StrandDesign, patterns: Patterns, joined: Longs, places: Longs
+) -> MaskArray:
+    if design.supply != "last-card":
+        return np.zeros((0, 2), dtype=np.uint64)  # every claim lies on a pathway of its target
+    found = np.zeros((len(joined), 2), dtype=np.uint64)
+    for way in dict.fromkeys((way.target, way.structures) for way in design.ways):
+        if way[0] < 0:
+            continue
+        for row in _rows(design, DeckWay(way[0], True, way[1])):
+            usable = (patterns.tiers > 0) & ((patterns.tiers & ~_tier_mask(row)) == 0)
+            ids, are = _look_up(joined, _row_codes(design, row, patterns, places)[usable])
+            found[ids[are], way[0] >> 6] |= ONE << np.uint64(way[0] & 63)
+    return found
 
 
 def _fill_full(

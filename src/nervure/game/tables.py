@@ -70,6 +70,7 @@ class Rule(IntEnum):
     END_PASSED = 32
     BONUSES = 33  # how many kinds of bonus
     BONUS_TIER = 34  # the deck tier whose cards print bonuses, -1: the target cards
+    CLAIM_REAL = 35
     SEAT_CARDS = 40  # six values
     TIE_BREAKS = 46  # eight values, see TieBreak
     SIZE = 54
@@ -142,6 +143,8 @@ class StrandTables:
     `Rule.CLAIM_MINIMUM` is left to the kernel, for bonuses change it.
     ``claims_within``, ``full_within`` (LOOK_AHEAD, N, 2): the same after at most 1, 2, 3
     more attached structure cards; for ``claims_within`` with the game's ``claim_minimum``.
+    ``true_claims`` (N, 2): targets of which one pathway holds a whole reading; (0, 2) where
+    the rules let no other claim through.
     """
 
     places: IntArray
@@ -158,6 +161,7 @@ class StrandTables:
     full: MaskArray
     claims_within: MaskArray
     full_within: MaskArray
+    true_claims: MaskArray
 
     def __len__(self) -> int:
         return len(self.codes)
@@ -169,6 +173,29 @@ class StrandTables:
         if not mask >> bit & 1:
             return -1
         return int(self.rank[word]) + (mask & ((1 << bit) - 1)).bit_count()
+
+
+@dataclass(frozen=True, slots=True)
+class FactTables:
+    """What there is to know of a design (docs/rules.md, Knowledge): F facts, S structures.
+
+    ``pairs`` (F, 2): structure and structure of each junction, in rising order, then
+    structure and target of each supply. ``junctions`` (S, S), ``supplies`` (S, T): the fact
+    of a pair, -1 none. ``salts`` (F, 2): of the fact, and of its false one.
+    ``open_junctions`` (S), ``open_supplies`` (S, 2): structures and targets with which what
+    cards print leaves a pair open. ``carded`` (1): structures that there are cards of.
+    """
+
+    pairs: IntArray
+    junctions: IntArray
+    supplies: IntArray
+    salts: MaskArray
+    open_junctions: MaskArray
+    open_supplies: MaskArray
+    carded: MaskArray
+
+    def __len__(self) -> int:
+        return len(self.pairs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +213,7 @@ class Tables:
 
     rules: LongArray
     strands: StrandTables
+    facts: FactTables
     points: IntArray
     card_kinds: IntArray
     card_salts: MaskArray

@@ -4,8 +4,9 @@ It knows the design as `nervure.game.Game` describes it (rules, deck, map) and n
 tables, the compiler or the engine. docs/oracle.md tells how to run it and how to add a rule.
 """
 
+from slow_rules.beliefs import Beliefs, FactBook
 from slow_rules.chance import Stream, key, mix, salt
-from slow_rules.counters import columns_of
+from slow_rules.counters import columns_of, refused_by
 from slow_rules.players import eager_move, play_by_chance, play_eagerly
 from slow_rules.result import shares_of, winners_of
 from slow_rules.strand_book import WILD, StrandBook
@@ -13,6 +14,8 @@ from slow_rules.table import Table
 
 __all__ = [
     "WILD",
+    "Beliefs",
+    "FactBook",
     "StrandBook",
     "Stream",
     "Table",
@@ -22,6 +25,7 @@ __all__ = [
     "mix",
     "play_by_chance",
     "play_eagerly",
+    "refused_by",
     "salt",
     "shares_of",
     "winners_of",

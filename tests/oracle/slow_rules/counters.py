@@ -5,10 +5,12 @@ Names and meanings are those of the docstring of `nervure.engine.games.Games`.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
+from slow_rules.beliefs import FactBook, Pair
 from slow_rules.result import shares_of, winners_of
 from slow_rules.table import Table
 
@@ -17,13 +19,17 @@ TIES = {"clear": 0, "tie-break": 1, "shared": 2}
 Columns = dict[str, Any]
 
 
-def columns_of(table: Table, sitting: Sequence[int]) -> Columns:
-    """Give one row of every column but ``deal`` and ``rotation``."""
+def columns_of(table: Table, sitting: Sequence[int], facts: FactBook | None = None) -> Columns:
+    """Give one row of every column but ``deal`` and ``rotation``.
+
+    ``enacted`` has no words without the facts that it counts.
+    """
     return {
         **_of_the_game(table),
         **_of_the_seats(table, sitting),
         **_of_the_targets(table),
         **_of_the_cards(table),
+        "enacted": [_enacted(seat, facts) for seat in table.enacted],
     }
 
 
@@ -80,12 +86,34 @@ def _of_the_seats(table: Table, sitting: Sequence[int]) -> Columns:
         "first_claim": [
             min((claim.turn for claim in seat.claims), default=-1) for seat in table.seats
         ],
+        "refused": _by_seat(table, [event["seat"] for event in _events(table, "refused")]),
+        "untrue_claims": _by_seat(
+            table, [event["seat"] for event in _events(table, "claim") if event["untrue"]]
+        ),
         "points_length": by_claims,
         "points_bonus": [
             seat.points - claimed for seat, claimed in zip(table.seats, by_claims, strict=True)
         ],
         "opening": [sum(1 << kinds.index(kind) for kind in set(hand)) for hand in table.openings],
     }
+
+
+def _by_seat(table: Table, happened: list[int]) -> list[int]:
+    return [happened.count(seat) for seat in range(len(table.seats))]
+
+
+def _enacted(seat: set[Pair], facts: FactBook | None) -> list[int]:
+    if facts is None:
+        return []
+    in_order = [*facts.junctions, *facts.supplies]
+    mask = sum(1 << place for place, fact in enumerate(in_order) if fact in seat)
+    return [mask >> start & 2**64 - 1 for start in range(0, len(in_order), 64)]
+
+
+def refused_by(table: Table, facts: FactBook) -> dict[str, int]:
+    """Give how many refused attempts rested on each false fact, by its text."""
+    false = [fact for event in _events(table, "refused") for fact in event["false"]]
+    return dict(Counter(map(facts.text, false)))
 
 
 def _of_the_targets(table: Table) -> Columns:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from slow_rules import offers
 from slow_rules.cards import VARIANT, WILD_ANY, Card, Seat, Strand, slots_of
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def takes(table: Table) -> list[Move]:
             found += [
                 (TAKE_LOOSE, on, place, kind)
                 for place, strand in enumerate(strands)
-                if attaches(table, strand, tier, card)
+                if offers.offers_attach(table, strand, tier, card)
             ]
     return found
 
@@ -73,7 +74,7 @@ def legal_plays(table: Table) -> list[Move]:
     for place, strand in enumerate(strands):
         for tier, card in placings:
             kind = placed_kind(table, tier, card)
-            if attaches(table, strand, tier, card):
+            if offers.offers_attach(table, strand, tier, card):
                 found.append((ATTACH, place, kind))
             if holds_variant(seat) and attaches_over_gap(table, strand, tier, card):
                 found.append((ATTACH_OVER_GAP, place, kind))
@@ -90,7 +91,7 @@ def joins(table: Table) -> list[Move]:
     return [
         (JOIN, first, later)
         for first, later in combinations(range(len(strands)), 2)
-        if can_join(table, strands[first], strands[later])
+        if offers.offers_join(table, strands[first], strands[later])
     ]
 
 
@@ -103,24 +104,30 @@ def claims(table: Table) -> list[Move]:
     return [
         (CLAIM, place, table.game.targets.index(target))
         for place, strand in enumerate(strands_in_order(table, seat))
-        for target in claimed_by(table, seat, strand) & within_reach
+        for target in offers.offered_claims(table, seat, strand) & within_reach
     ]
 
 
 # What a strand lets happen.
 
 
-def attaches(table: Table, strand: Strand, tier: int, card: Card) -> bool:
-    """Tell whether a card on a tier attaches to a strand."""
+def has_room(table: Table, strand: Strand, tier: int) -> bool:
+    """Tell whether a card on a tier could lie in a strand, as anybody can see."""
     tiers = strand.tiers
     if tier in tiers:
         return False
     if not table.game.rules.insert and tiers[0] < tier < tiers[-1]:
         return False
+    # nothing is inserted at the gap
+    return strand.gap is None or not max(strand.proximal_side()) < tier < strand.gap
+
+
+def attaches(table: Table, strand: Strand, tier: int, card: Card) -> bool:
+    """Tell whether a card on a tier attaches to a strand."""
+    if not has_room(table, strand, tier):
+        return False
     if strand.gap is None:
         return table.book.joined(slots_of({**strand.cards, tier: card}, table.tiers))
-    if max(strand.proximal_side()) < tier < strand.gap:
-        return False  # nothing is inserted at the gap
     side = strand.distal_side() if tier >= strand.gap else strand.proximal_side()
     return table.book.joined(slots_of({**side, tier: card}, table.tiers))
 
@@ -132,12 +139,17 @@ def attaches_over_gap(table: Table, strand: Strand, tier: int, card: Card) -> bo
     return not table.book.joined(slots_of({**strand.cards, tier: card}, table.tiers))
 
 
-def can_join(table: Table, one: Strand, other: Strand) -> bool:
-    """Tell whether two strands can become one."""
+def can_lie_together(table: Table, one: Strand, other: Strand) -> bool:
+    """Tell whether two strands could be one, as anybody can see."""
     if set(one.cards) & set(other.cards) or one.gap is not None or other.gap is not None:
         return False
     is_apart = max(one.cards) < min(other.cards) or max(other.cards) < min(one.cards)
-    if not table.game.rules.insert and not is_apart:
+    return table.game.rules.insert or is_apart
+
+
+def can_join(table: Table, one: Strand, other: Strand) -> bool:
+    """Tell whether two strands can become one."""
+    if not can_lie_together(table, one, other):
         return False
     return table.book.joined(slots_of({**one.cards, **other.cards}, table.tiers))
 

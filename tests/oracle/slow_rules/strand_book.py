@@ -69,6 +69,14 @@ class StrandBook:
             )
         return self._full[asked]
 
+    def is_true_claim(self, slots: Slots, target: str) -> bool:
+        """Tell whether one pathway of a target holds all cards in some reading."""
+        return any(
+            set(reading) <= set(way.structures)
+            for reading in self.readings(slots)
+            for way in self.game.pathways(target)
+        )
+
     # Readings.
 
     def readings(self, slots: Slots) -> Iterator[Reading]:

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 from typing import Any
 
 from nervure.game import Game
-from slow_rules import bonus_moves, moves
+from slow_rules import bonus_moves, moves, offers
+from slow_rules.beliefs import Beliefs, Pair
 from slow_rules.cards import (
     VARIANT,
     WILD_ANY,
@@ -37,12 +39,20 @@ class Table:
     """One game in play by the rules of docs/rules.md."""
 
     def __init__(
-        self, game: Game, seats: int, seed: int, deal: int, book: StrandBook | None = None
+        self,
+        game: Game,
+        seats: int,
+        seed: int,
+        deal: int,
+        book: StrandBook | None = None,
+        beliefs: Sequence[Beliefs | None] = (),
     ) -> None:
         self.game = game
         self.book = book or StrandBook(game)
+        self.beliefs = list(beliefs) or [None] * seats
         self.tiers = len(game.tiers)
         self.events: list[dict[str, Any]] = []
+        self.enacted: list[set[Pair]] = [set() for _ in range(seats)]
         self.turn, self.round, self.seat, self.still = 0, 1, 0, 0
         self.draws, self.plays, self.began, self.fresh = 0, 0, False, True
         self.last_round = False
@@ -135,7 +145,7 @@ class Table:
 
     def copy(self) -> Table:
         """Give a table that can be played on without touching this one."""
-        shared = {id(one): one for one in (self.game, self.book)}
+        shared = {id(one): one for one in (self.game, self.book, *filter(None, self.beliefs))}
         return copy.deepcopy(self, shared)
 
     # Small movements of cards.
@@ -199,9 +209,30 @@ class Table:
     def _choose(self, move: Move) -> None:
         self.fresh = False
         self.note("move", number=move[0])
+        legal, tried = offers.tried_by(self, move)
+        if not legal:
+            self._refuse(move, tried)
+            return
         self.take_in_question = move
         self.answers = []
         self._ask_or_do()
+
+    def _refuse(self, move: Move, tried: list[Pair]) -> None:
+        beliefs = self.beliefs[self.seat]
+        assert beliefs is not None, f"{move} is not legal"
+        self.note("refused", false=beliefs.give_up(tried))
+        self._pay(move)
+
+    def _pay(self, move: Move) -> None:
+        if moves.DRAW_STOCK <= move[0] <= moves.LIFT:
+            self.draws -= 1
+        if (
+            move[0] in (moves.LAY, moves.ATTACH, moves.ATTACH_OVER_GAP, moves.TAKE_LOOSE)
+            or (move[0] == moves.JOIN and self.game.rules.join == "instead-of-play")
+            or (move[0] == moves.CLAIM and self.game.rules.claim == "instead-of-play")
+        ):
+            self.plays -= 1
+            self.began = True
 
     def _answer(self, move: Move) -> None:
         assert self.robbed is not None
@@ -242,15 +273,10 @@ class Table:
 
     def _do(self, move: Move, cancelled: list[bool]) -> None:
         number, *arguments = move
-        if moves.DRAW_STOCK <= number <= moves.LIFT:
+        if number == moves.TAKE_LOOSE and cancelled[0]:
             self.draws -= 1
-        if number in (moves.LAY, moves.ATTACH, moves.ATTACH_OVER_GAP) or (
-            (number == moves.JOIN and self.game.rules.join == "instead-of-play")
-            or (number == moves.CLAIM and self.game.rules.claim == "instead-of-play")
-            or (number == moves.TAKE_LOOSE and not cancelled[0])
-        ):
-            self.plays -= 1
-            self.began = True
+        else:
+            self._pay(move)
         if number == moves.USE:
             self._use(move, cancelled)
         elif number != moves.TAKE_LOOSE or not cancelled[0]:
@@ -267,6 +293,16 @@ class Table:
                 moves.CLAIM: self._claim,
             }
             doing[number](*arguments)
+        self._note_enacted()
+
+    def _note_enacted(self) -> None:
+        """Write down which structures lie next to each other in the mover's strands."""
+        for strand in self.seats[self.seat].strands:
+            for side in (strand.proximal_side(), strand.distal_side()):
+                cards = [side[tier] for tier in sorted(side)]
+                self.enacted[self.seat] |= {
+                    (one.kind, other.kind) for one, other in pairwise(cards)
+                }
 
     def _draw_stock(self) -> None:
         self.draw_to_hand(self.seats[self.seat])
@@ -357,7 +393,9 @@ class Table:
         claim = Claim(card, strand.all_cards, len(distal), points, extra, full, self.turn, secret)
         seat.claims.append(claim)
         seat.points += points + extra
-        self.note("claim", claim=claim)
+        untrue = not self.book.is_true_claim(slots_of(distal, self.tiers), target)
+        self.note("claim", claim=claim, untrue=untrue)
+        self.enacted[self.seat] |= set(offers.tried_by_claim(strand, target))
         if full:
             self._earn(seat, target, distal)
 
