@@ -19,6 +19,7 @@ from nervure.game.tables import MOST_KINDS, MOST_SECRET_TARGETS, Rule, Tables
 from nervure.project import read_folder
 
 STYLES = ("chance", "sprinter", "builder", "weigher", "searcher:20")
+STYLES += ("sprinter@0.5", "builder@0.25", "weigher@0")
 DESIGNS = Path(__file__).resolve().parent.parent / "golden" / "designs"
 # Between them: takes and replies, secret targets, gaps, wild cards, bonuses, lifts, passes.
 TABLES = (("plain", 2), ("thieves", 4), ("secrets", 3), ("jokers", 3), ("toolbox", 2))
@@ -74,7 +75,7 @@ def shuffle_what_is_hidden(position: Position, chance: np.random.Generator) -> N
 @each_style
 def test_a_style_makes_legal_moves_only(style: str, design: str, seats: int) -> None:
     for deal in range(2):
-        position = Position.start(tables_of(design, seats), 3, deal)
+        position = Position.start(tables_of(design, seats), 3, deal, line_up=[style] * seats)
         while not position.finished:
             move = position.choose([style] * seats)
             assert move in position.legal_moves(), position.name(move)
@@ -101,7 +102,7 @@ def test_a_move_does_not_depend_on_what_its_seat_cannot_see(
     compared = 0
 
     for deal in range(2):
-        position = Position.start(tables_of(design, seats), 6, deal)
+        position = Position.start(tables_of(design, seats), 6, deal, line_up=line_up)
         while not position.finished:
             other = position.clone()
             shuffle_what_is_hidden(other, chance)
@@ -132,7 +133,7 @@ def test_a_game_played_alone_is_the_game_of_the_block(style: str, design: str, s
     block = play(tables, line_up, seed=9, deals=2).columns()
 
     for deal in range(2):
-        position = Position.start(tables, 9, deal)
+        position = Position.start(tables, 9, deal, line_up=line_up)
         while not position.finished:
             position.apply(position.choose(line_up))
         for name, column in position.result().columns().items():

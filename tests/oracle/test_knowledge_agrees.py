@@ -8,6 +8,7 @@ enacted and the refusals by false fact.
 from __future__ import annotations
 
 from collections import Counter
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -68,7 +69,7 @@ def _play_designs(number: int, designs: st.SearchStrategy[Game]) -> Counter[str]
         counts["designs"] += 1
         for table in tables:
             moves = [event for event in table.events if event["what"] in ("move", "refused")]
-            for event, after in zip(moves, moves[1:], strict=False):
+            for event, after in pairwise(moves):
                 if after["what"] == "refused":
                     counts[TRIED[event["number"]]] += 1
             counts["untrue"] += sum(

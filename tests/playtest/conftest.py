@@ -1,7 +1,6 @@
 """Games whose columns are written by hand, and a bundled game that is played in earnest."""
 
 from collections.abc import Callable
-from dataclasses import fields
 from typing import Any
 
 import numpy as np
@@ -9,6 +8,7 @@ import pytest
 
 from nervure import maps
 from nervure.engine import Games
+from nervure.engine.games import column_names
 from nervure.game import Game, read_game
 from nervure.project import read_folder
 
@@ -23,8 +23,11 @@ BY_SEAT = {
     "first_claim",
     "points_length",
     "points_bonus",
+    "refused",
+    "untrue_claims",
     "opening",
 }
+WIDE = {"deal": np.int64, "opening": np.uint64, "enacted": np.uint64}
 BY_TARGET = {"target_open", "target_claimed", "claim_length", "claim_wait"}
 BY_KIND = {"card_drawn", "card_played", "card_claimed", "card_left"}
 
@@ -35,8 +38,7 @@ def make_games() -> MakeGames:
 
     def make(count: int, seats: int = 2, targets: int = 1, kinds: int = 1, **given: Any) -> Games:
         columns = {}
-        for column in fields(Games):
-            name = column.name
+        for name in column_names():
             shape: tuple[int, ...] = (count,)
             if name in BY_SEAT:
                 shape = (count, seats)
@@ -44,8 +46,9 @@ def make_games() -> MakeGames:
                 shape = (count, targets)
             elif name in BY_KIND:
                 shape = (count, kinds)
-            wide = {"deal": np.int64, "opening": np.uint64}.get(name, np.int32)
-            columns[name] = np.zeros(shape, dtype=wide)
+            elif name == "enacted":
+                shape = (count, seats, 0)
+            columns[name] = np.zeros(shape, dtype=WIDE.get(name, np.int32))
             if name in given:
                 columns[name][:] = np.array(given.pop(name)).reshape(shape)
             elif name == "player":

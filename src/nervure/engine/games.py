@@ -18,7 +18,7 @@ import numpy.typing as npt
 IntArray = npt.NDArray[np.int32]
 MaskArray = npt.NDArray[np.uint64]
 
-RESULT_VERSION = 2
+RESULT_VERSION = 3
 """Raised when the same seed and design give other games or other columns."""
 
 

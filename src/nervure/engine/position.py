@@ -186,6 +186,13 @@ class Position:
         row[1 : 1 + len(chosen.args)] = chosen.args
         self._do()
 
+    def is_attempt(self, move: Move) -> bool:
+        """Tell whether a move that is offered would be refused."""
+        after = self.clone()
+        seat = self.seat_to_move
+        after.apply(move)
+        return after.refused(seat) > self.refused(seat)
+
     def refuse(self, move: Move) -> None:
         """Let the seat to move pay for an attempt that the rules refuse, and change nothing else.
 
@@ -200,27 +207,30 @@ class Position:
         """
         if self._total == 0:
             raise BadUsage(words.say("engine.over"))
-        if not self._can_be_refused(move):
+        if move in self.legal_moves():
+            if not self.is_attempt(move):
+                raise BadUsage(words.say("engine.not-refused"))
+            self.apply(move)
+            return
+        if not self._can_be_paid(move):
             raise BadUsage(words.say("engine.not-refused"))
         self._kernel.refuse_chosen(self._desk, self._numbers, move.number)
         self._go_on()
 
-    def _can_be_refused(self, move: Move) -> bool:
-        rules, numbers = self.tables.rules, self._numbers
-        plays = numbers[Number.PLAYS] > 0
-        draws = numbers[Number.DRAWS] > 0 and numbers[Number.BEGAN] == 0
+    def _can_be_paid(self, move: Move) -> bool:
+        numbers, rules = self._numbers, self.tables.rules
+        plays, draws = numbers[Number.PLAYS] > 0, numbers[Number.DRAWS] > 0
+        draws = draws and numbers[Number.BEGAN] == 0
         counts = numbers[Number.COUNTS + MoveNumber.DRAW_STOCK : Number.COUNTS + MoveNumber.LAY]
         may_play = plays and not (draws and counts.any())
-        free = {
+        can = {
             MoveNumber.TAKE_LOOSE: draws and plays,
             MoveNumber.ATTACH: may_play,
             MoveNumber.ATTACH_GAP: may_play,
             MoveNumber.JOIN: may_play or not rules[Rule.JOIN_IS_PLAY],
             MoveNumber.CLAIM: may_play or not rules[Rule.CLAIM_IS_PLAY],
         }
-        replies = numbers[Number.ROBBED] >= 0
-        can = not replies and bool(free.get(MoveNumber(move.number), False))
-        return can and move not in self.legal_moves()
+        return numbers[Number.ROBBED] < 0 and bool(can.get(MoveNumber(move.number), False))
 
     def choose(self, line_up: Sequence[str]) -> Move:
         """Give the move that the seat to move would make as its style in a line-up.
@@ -230,12 +240,13 @@ class Position:
         Raises
         ------
         BadUsage
-            The game is over, or was started with players who know other shares of the map.
+            The game is over, or was started with a player who knows another share of the map.
         """
         if self._total == 0:
             raise BadUsage(words.say("engine.over"))
         styles = line_up_numbers(line_up, self.tables)
-        if tuple(shares_of(styles)) != self._knowledge:
+        player = self.player_at(self.seat_to_move)
+        if shares_of(styles)[player] != self._knowledge[player]:
             raise BadUsage(words.say("engine.other-knowledge"))
         playouts = searches(styles)
         if playouts:
@@ -335,6 +346,10 @@ class Position:
     def claims(self, seat: int) -> int:
         """Give the number of a seat's claims."""
         return self._seat(seat, Seat.CLAIMS)
+
+    def refused(self, seat: int) -> int:
+        """Give how many attempts of a seat have been refused."""
+        return self._seat(seat, Seat.REFUSED)
 
     @property
     def card_claimed(self) -> dict[str, int]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Sequence
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ import numpy as np
 import polars
 
 from nervure.engine import RESULT_VERSION, Games
+from nervure.engine.games import column_names
 from nervure.playtest.plan import Experiment
 from nervure.playtest.run import Played, plan_key
 from nervure.project import write_text_safely
@@ -25,6 +25,7 @@ from nervure.records import PlaytestResult
 
 STATE = "state.json"
 RESULT = "result.json"
+REFUSED = "refused_by"
 EARLIER = "earlier"
 EARLIER_KEPT = 20
 
@@ -86,7 +87,8 @@ def write_games(
     for part in played:
         path = folder / part_name(part.experiment)
         half = path.with_suffix(".part")
-        _frame(part.games).write_parquet(half)
+        counts = json.dumps(dict(part.games.refused_by))
+        _frame(part.games).write_parquet(half, metadata={REFUSED: counts})
         half.replace(path)
         written.append(path)
     for old in folder.glob("games-*.parquet"):
@@ -115,15 +117,16 @@ def read_games(
     for experiment in plan:
         part = folder / part_name(experiment)
         if part.is_file():
-            found.append(Played(experiment, _games(polars.read_parquet(part))))
+            counts = json.loads(polars.read_parquet_metadata(part).get(REFUSED, "{}"))
+            found.append(Played(experiment, _games(polars.read_parquet(part), counts)))
     return tuple(found)
 
 
 def first_games(games: Games, count: int) -> Games:
-    """Give the first games of some."""
+    """Give the first games of some; what was refused is known of all of them only."""
     if len(games) <= count:
         return games
-    return Games(*(getattr(games, column.name)[:count] for column in fields(Games)))
+    return Games(**{name: getattr(games, name)[:count] for name in column_names()})
 
 
 def part_name(experiment: Experiment) -> str:
@@ -136,11 +139,14 @@ def _frame(games: Games) -> polars.DataFrame:
     for name, values in games.columns().items():
         if values.ndim == 1:
             columns[name] = polars.Series(name, values)
-        else:
-            array = polars.Array(polars.Series(values[:0].ravel()).dtype, values.shape[1])
+        elif values.ndim == 2 or values.shape[2]:
+            array = polars.Array(polars.Series(values[:0].ravel()).dtype, values.shape[1:])
             columns[name] = polars.Series(name, np.ascontiguousarray(values), dtype=array)
     return polars.DataFrame(columns)
 
 
-def _games(frame: polars.DataFrame) -> Games:
-    return Games(**{column.name: frame[column.name].to_numpy() for column in fields(Games)})
+def _games(frame: polars.DataFrame, refused_by: dict[str, int]) -> Games:
+    columns = {name: frame[name].to_numpy() for name in column_names() if name in frame.columns}
+    if "enacted" not in columns:  # facts were not asked for: there is nothing to keep
+        columns["enacted"] = np.zeros((*columns["player"].shape, 0), dtype=np.uint64)
+    return Games(**columns, refused_by=refused_by)
