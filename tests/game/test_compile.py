@@ -6,15 +6,7 @@ import pytest
 
 from nervure.errors import BadUsage, FaultyProject, NotPlayedYet
 from nervure.game.compile import compile_game, salt
-from nervure.game.tables import (
-    POINTS_COLUMNS,
-    Draw,
-    FactTables,
-    Rule,
-    StrandTables,
-    Tables,
-    TieBreak,
-)
+from nervure.game.tables import POINTS_COLUMNS, Draw, Rule, StrandTables, Tables, TieBreak
 
 PAGE = Path(__file__).parents[2] / "docs" / "tables.md"
 
@@ -34,15 +26,13 @@ def tables(make_game, small) -> Tables:
     return compile_game(make_game(rules=small), 2)
 
 
-@pytest.mark.parametrize("record", [Tables, StrandTables, FactTables])
+@pytest.mark.parametrize("record", [Tables, StrandTables])
 def test_the_page_names_every_field(record):
     assert {field.name for field in fields(record)} <= set(_page_rows())
 
 
 def test_the_page_names_no_field_that_does_not_exist():
-    known = {
-        field.name for record in (Tables, StrandTables, FactTables) for field in fields(record)
-    }
+    known = {field.name for record in (Tables, StrandTables) for field in fields(record)}
 
     assert set(_page_rows()) <= known
 
@@ -61,8 +51,6 @@ def _dimensions(tables):
         "part cards": int(tables.rules[Rule.PART_CARDS]),
         "target cards": int(tables.rules[Rule.TARGET_CARDS]),
         "1 + 3 parts": tables.bonuses.shape[1],
-        "S": int(tables.rules[Rule.STRUCTURES]),
-        "F": len(tables.facts),
     }
 
 
@@ -72,11 +60,7 @@ def test_types_and_shapes_are_those_of_the_page(tables):
     for name, (kind, shape) in _page_rows().items():
         if kind in ("text", "") or not shape:
             continue
-        holder = next(
-            held
-            for held in (tables, tables.strands, tables.facts)
-            if hasattr(held, name) and not isinstance(getattr(held, name), tuple)
-        )
+        holder = tables if hasattr(tables, name) and name != "tiers" else tables.strands
         array = getattr(holder, name)
         wanted = [
             sizes[part] if part in sizes else int(part)
