@@ -288,6 +288,22 @@ def test_an_export_holds_everything_but_secrets(storage: Storage) -> None:
     assert str(secret) not in str(data)
 
 
+def test_the_seed_of_a_table_is_exported_once_it_is_over(storage: Storage) -> None:
+    table = storage.add_table("barges", "{}", "8675309")
+
+    running = storage.export("barges")["tables"][0]["seed"]
+    storage.end_table(table.id)
+
+    assert (running, storage.export("barges")["tables"][0]["seed"]) == ("", "8675309")
+
+
+def test_tables_that_run_are_found_whatever_their_project(storage: Storage) -> None:
+    tables = [storage.add_table(project, "{}", "1") for project in ("barges", "leg", "leg")]
+    storage.end_table(tables[1].id)
+
+    assert [table.id for table in storage.running_tables()] == [tables[0].id, tables[2].id]
+
+
 def test_a_secret_stays_the_same(file: Path) -> None:
     with open_storage(file) as storage:
         first = storage.secret("cookies")

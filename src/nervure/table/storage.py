@@ -378,10 +378,17 @@ class Storage:
             connection.execute("DELETE FROM drafts WHERE project = ?", (project,))
 
     def export(self, project: str) -> dict[str, Any]:
-        """Give everything kept of a project as plain data; no secret is in it."""
+        """Give everything kept of a project as plain data; no secret is in it.
+
+        The seed of a table that still runs is left out: it tells what lies face down.
+        """
         with self._lock:
             tables = [
-                {**asdict(table), "moves": [asdict(move) for move in self.moves(table.id)]}
+                {
+                    **asdict(table),
+                    "seed": table.seed if table.ended else "",
+                    "moves": [asdict(move) for move in self.moves(table.id)],
+                }
                 for table in self.tables(project)
             ]
             jobs = [asdict(job) for job in self.jobs(project)]
