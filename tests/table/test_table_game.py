@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from nervure.engine import Move, MoveNumber, Position
+from nervure.engine import Move, MoveNumber
 from nervure.errors import BadUsage
 from nervure.maps import game_folder
 from nervure.project import read_folder
@@ -34,9 +34,6 @@ from nervure.table.moves import move_id, parse_move
 from nervure.table.seats import LETTERS
 
 Lay = Callable[..., tuple[TableGame, dict[int, str]]]
-can_refuse = pytest.mark.skipif(
-    not hasattr(Position, "refuse"), reason="the engine cannot refuse an attempt yet"
-)
 
 PLAYER = """
 import random, sys
@@ -270,7 +267,6 @@ def play_to_attempt(lab: Any, lay: Lay, number: MoveNumber) -> tuple[TableGame, 
     raise AssertionError("no attempt came up")
 
 
-@can_refuse
 def test_an_attempt_costs_the_play_and_the_card_comes_back(lab: Any, lay: Lay) -> None:
     """docs/rules.md, Knowledge: the card returns, the play is used."""
     table, token, move = play_to_attempt(lab, lay, MoveNumber.ATTACH)
@@ -289,7 +285,6 @@ def test_an_attempt_costs_the_play_and_the_card_comes_back(lab: Any, lay: Lay) -
     assert "refused" in [event.kind for event in entry.events]
 
 
-@can_refuse
 def test_a_free_action_that_was_refused_is_not_tried_again_in_this_turn(
     lab: Any, lay: Lay
 ) -> None:
@@ -303,7 +298,6 @@ def test_a_free_action_that_was_refused_is_not_tried_again_in_this_turn(
         table.move(token, table.number, move_id(move))
 
 
-@can_refuse
 def test_an_attempt_is_not_taken_back_and_is_there_after_a_restart(
     lab: Any, lay: Lay, kept: Storage
 ) -> None:
@@ -355,6 +349,14 @@ def test_a_computer_player_goes_on_for_someone_who_left(lay: Lay) -> None:
 
     assert table.turn_of_computer
     assert table.step(0).by == "computer"
+
+
+@pytest.mark.parametrize("style", ["bold", "", "builder@0.5", "searcher:0"])
+def test_a_style_that_no_computer_player_has_is_refused(lay: Lay, style: str) -> None:
+    table, _ = lay("giants-leg", "Ana", "Bo")
+    with pytest.raises(BadUsage, match="style"):
+        table.seat_computer(0, style)
+    assert table.seats[0].kind == "person"
 
 
 @pytest.mark.parametrize("name", ["", "   ", "x" * 41, "\n\t"])

@@ -245,8 +245,8 @@ class Course:
         after = before.clone()
         if by == "computer":
             after.choose(self.line_up(seat, again))
-        after.refuse(move)  # type: ignore[attr-defined]
-        text = move_sentence(self.naming, before, seat, move, self.who, "event.attempt")
+        after.refuse(move)
+        text = move_sentence(self.naming, before, seat, move, self.who, "attempt")
         attempt = Attempt(
             seat, before.turn, move, why.code, *_junction(why), sentence=why.sentence
         )

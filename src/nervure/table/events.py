@@ -54,7 +54,7 @@ def move_sentence(
 ) -> str:
     """Give a move in one sentence as all may hear it.
 
-    ``form``: "event" (it has been made) or "move" (it can be made).
+    ``form``: "event" (it has been made), "attempt" (it was refused) or "move" (it can be made).
     """
     values = _values(naming, position, seat, move, who)
     name = MoveNumber(move.number).name.lower().replace("_", "-")

@@ -323,4 +323,4 @@ def _check_now(file: str, number: int, row: Data, course: Course) -> None:
 def _is_attempt(course: Course, row: Data) -> bool:
     seat = course.position.seat_to_move
     why = course.referee.explain(course.position, seat, move_of(row))
-    return why.of_facts and hasattr(course.position, "refuse")
+    return why.of_facts

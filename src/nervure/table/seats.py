@@ -64,8 +64,12 @@ def checked_style(style: str) -> str:
     ------
     UnknownName
         There is no such style.
+    BadUsage
+        It is one that knows a part of the map only.
     """
     style_of(style)
+    if "@" in style:  # a seat's share of knowledge is dealt with the cards and cannot change hands
+        raise BadUsage(words.say("table.cannot.part-of-map", style=style))
     return style
 
 

@@ -311,8 +311,6 @@ class TableGame(Course):
                 raise BadUsage(why.sentence)
             if move in self._moment.tried:
                 raise BadUsage(words.say("table.cannot.tried", why=why.sentence))
-            if not hasattr(self.position, "refuse"):
-                raise BadUsage(words.say("table.cannot.not-yet", why=why.sentence))
             return self._write(seat, move_data("attempt", move, "person"))
 
     def step(self, number: int) -> Entry:
