@@ -247,6 +247,7 @@ class Project:
         minutes: float | None = None,
         more: bool = False,
         ladder: bool = False,
+        records: Sequence[str | Path] = (),
         seed: int = 1,
         workers: int | None = None,
         out: str | Path | None = None,
@@ -273,6 +274,9 @@ class Project:
             Go on from the games of the last playtest of this design, seed and plan.
         ladder
             Play every step of the ladder of styles, the searcher's too.
+        records
+            Files of recorded table games of this design. From five timed games on, with
+            those of plays.csv, they say how long a turn takes.
         seed
             The same seed gives the same games, whatever the workers.
         workers
@@ -297,6 +301,11 @@ class Project:
         from nervure import playtest  # numba: only those who play wait for it
         from nervure.report import playtest_page
 
+        played = []
+        if records:
+            from nervure.api import recorded  # the table: only who has records waits for it
+
+            played = recorded.read_records(records, game)
         options = playtest.Options(
             seats=None if seats is None else tuple(seats),
             players=players,
@@ -304,6 +313,7 @@ class Project:
             precision=precision,
             more=more,
             ladder=ladder,
+            recorded=recorded.timed_games(played) if records else (),
             seed=seed,
             workers=(os.cpu_count() or 1) if workers is None else workers,
         )
@@ -320,6 +330,8 @@ class Project:
         page = target / "index.html"
         projects.write_text_safely(page, playtest_page(result, game), keep_backup=False)
         data = result.to_dict() | {"files": [str(page), str(target / "result.json")]}
+        if records:
+            data["recorded"] = recorded.recorded_data(played, result.seconds_per_turn)
         columns = ("measure", "players", "value", "interval", "unit", "games")
         rows = [
             {name: {"measure": measure, **figure}[name] for name in columns}

@@ -209,6 +209,10 @@ def playtest(
     ] = None,
     more: Annotated[bool, typer.Option("--more", help=words.say("cli.help.more"))] = False,
     ladder: Annotated[bool, typer.Option("--ladder", help=words.say("cli.help.ladder"))] = False,
+    records: Annotated[
+        list[Path] | None,
+        typer.Option("--records", metavar="FILE", help=words.say("cli.help.records")),
+    ] = None,
     seed: Annotated[
         int, typer.Option("--seed", parser=_whole, metavar="S", help=words.say("cli.help.seed"))
     ] = 1,
@@ -233,6 +237,7 @@ def playtest(
             minutes=minutes,
             more=more,
             ladder=ladder,
+            records=records or (),
             seed=seed,
             workers=workers,
             out=out,

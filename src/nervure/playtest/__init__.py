@@ -1,5 +1,6 @@
 """Playtests: complete games by the thousand, measured and judged against the author's goals."""
 
+from nervure.playtest.pace import TimedGame
 from nervure.playtest.plan import STYLES, Experiment, line_up_plan, make_plan
 from nervure.playtest.proofs import evidence_of
 from nervure.playtest.request import Options, run
@@ -14,6 +15,7 @@ __all__ = [
     "Onlooker",
     "Options",
     "Played",
+    "TimedGame",
     "evidence_of",
     "judge",
     "line_up_plan",

@@ -10,6 +10,7 @@ from nervure import words
 from nervure.errors import BadUsage
 from nervure.game import Game
 from nervure.playtest.freedoms import freedoms_of
+from nervure.playtest.pace import TimedGame
 from nervure.playtest.plan import (
     DEFAULT_GAMES,
     Experiment,
@@ -51,7 +52,8 @@ class Options:
 
     ``more``: the games on top of those of the last playtest; ``go_on``: those of them that
     are asked for again are not played again, as after a stop. ``ladder``: every step of the
-    ladder of styles is played, the searcher's too.
+    ladder of styles is played, the searcher's too; ``recorded``: games of people, for the
+    seconds that a turn takes.
     """
 
     seats: tuple[str, ...] | None = None
@@ -61,6 +63,7 @@ class Options:
     more: bool = False
     go_on: bool = False
     ladder: bool = False
+    recorded: tuple[TimedGame, ...] = ()
     seed: int = 1
     workers: int = 1
 
@@ -116,6 +119,7 @@ def run(
             seed=options.seed,
             evidence=evidence,
             precision=options.precision,
+            recorded=options.recorded,
             stopped=short and not (is_whole and precise is not None and precise(played)),
         )
         write_games(folder, played, game.version, plan, options.seed)

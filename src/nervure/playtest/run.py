@@ -21,6 +21,7 @@ from nervure.game.compile import compile_game
 from nervure.game.tables import Tables
 from nervure.playtest.freedoms import freedom_rows, tables_without
 from nervure.playtest.measures import game_measures, seat_shares, turn_histogram
+from nervure.playtest.pace import TimedGame, seconds_per_turn
 from nervure.playtest.plan import STYLES, Experiment
 from nervure.playtest.rows import card_rows, target_rows
 from nervure.playtest.skill import luck, skill_ladder
@@ -33,7 +34,6 @@ PRECISION_BLOCK_DEALS = 1_000
 FIRST_ROUNDS = (125, 250, 500)
 SHARED_DEALS = 500
 SLOW, SLOW_DEALS = "searcher", 5
-FEWEST_TIMED_GAMES = 5
 DEFAULT_PRECISION = 0.25
 
 Progress = Callable[[str, int, int], None]
@@ -248,21 +248,6 @@ def plan_key(plan: Sequence[Experiment], seed: int) -> str:
     return hashlib.sha256(plan_text(plan, seed).encode()).hexdigest()[:12]
 
 
-def seconds_per_turn(game: Game, mean_turns: Mapping[int, float]) -> float:
-    """Give seconds a turn: from games on paper where five or more were timed, else the goal's.
-
-    The paper games' minutes are divided by the turns that simulated games of their table
-    size take on average.
-    """
-    timed = [
-        play for play in game.folder.plays if play.minutes is not None and play.seats in mean_turns
-    ]
-    if len(timed) < FEWEST_TIMED_GAMES:
-        return float(game.goals.seconds_per_turn)
-    minutes = sum(play.minutes or 0.0 for play in timed)
-    return 60 * minutes / sum(mean_turns[play.seats] for play in timed)
-
-
 def summarize(
     game: Game,
     played: Sequence[Played],
@@ -272,11 +257,15 @@ def summarize(
     evidence: Evidence,
     precision: float | None = None,
     stopped: bool = False,
+    recorded: Sequence[TimedGame] = (),
 ) -> PlaytestResult:
-    """Measure and judge what was played."""
+    """Measure and judge what was played.
+
+    ``recorded``: games of people, for the seconds that a turn takes.
+    """
     equal = [part for part in played if not part.experiment.is_mixed and _is_reference(part)]
     means = {part.experiment.players: float(part.games.turns.mean()) for part in equal}
-    seconds = seconds_per_turn(game, means)
+    seconds = seconds_per_turn(game, means, recorded)
     by_experiment = {part.experiment: part.games for part in played}
     measures = _measures(played, seconds)
     verdicts = judge(game.goals.ranges, measures, evidence.certain)
