@@ -12,6 +12,7 @@ import pytest
 
 from nervure.engine import Move, MoveNumber, Position
 from nervure.engine.layout import SEAT_MASKS, SEAT_NUMBERS, Mask, Number, Seat, SeatMask
+from nervure.errors import BadUsage
 from nervure.game.tables import MOST_KINDS, MOST_SECRET_TARGETS, Rule
 from nervure.maps import bundled_games, game_folder
 from nervure.table import SeatPlan, Storage, TableGame, open_storage, seat_view
@@ -131,6 +132,21 @@ class Lab:
         copy._go_on()
         same = (copy.turn, copy.seat_to_move) == (position.turn, position.seat_to_move)
         return copy if same and copy.finished == position.finished else None
+
+    @staticmethod
+    def try_on(table: TableGame, tokens: dict[int, str], rng: random.Random) -> Any:
+        """Make one move as a learner does, from all that is shown: an attempt, now and then."""
+        if table.turn_of_computer:
+            return table.step(table.number)
+        seat = table.position.seat_to_move
+        shown = [one["id"] for one in seat_view(table, seat)["moves"]]
+        for choice in rng.sample(shown, len(shown)):
+            before = table.version
+            try:
+                return table.move(tokens[seat], table.number, choice)
+            except BadUsage:  # no room for it, or tried before: nothing changes
+                assert table.version == before
+        raise AssertionError("nothing that was shown can be done")
 
     @staticmethod
     def play_on(table: TableGame, tokens: dict[int, str], rng: random.Random) -> Any:

@@ -90,6 +90,30 @@ def test_a_stopped_table_has_a_record_as_well(lab: Any, lay: Lay) -> None:
     assert (course.over_by, len(course.entries)) == ("stopped", 13)
 
 
+@pytest.mark.parametrize(
+    ("name", "level"), [("giants-leg", 0), ("neighbours", 0), ("thieves", 1), ("jokers", 1)]
+)
+def test_a_game_with_attempts_is_played_again_from_log_and_record(
+    lab: Any, lay: Lay, name: str, level: int
+) -> None:
+    table, tokens = lay(name, "Ana", "Bo", help_level=level)
+    rng = random.Random(21)
+    while table.over_by is None:
+        lab.try_on(table, tokens, rng)
+
+    again = TableGame(table._storage, table.id)
+    course = replay(parse_record(write_record(table)), lab.game(name))
+
+    assert len(table.attempts) > 3
+    assert again.attempts == table.attempts == course.attempts
+    assert again.position.stock == table.position.stock == course.position.stock
+    refused = debrief([course])["refused"]
+    assert sum(fact["count"] for fact in refused) == len(table.attempts)
+    assert [fact["count"] for fact in refused] == sorted(
+        (fact["count"] for fact in refused), reverse=True
+    )
+
+
 def test_a_running_table_gives_no_record(lay: Lay) -> None:
     table, _ = lay("giants-leg", "Ana", "Bo")
     with pytest.raises(BadUsage, match="still runs"):
