@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import combinations
 from math import comb, inf, log, sqrt
 
@@ -26,6 +26,7 @@ from nervure.game.strands import Strand
 MOST_KINDS = 20
 SHUFFLES = 4_000
 SEED = 20
+REMEMBERED = 512  # targets of some designs; a few megabytes
 Polynomial = tuple[int, ...]
 
 
@@ -102,11 +103,36 @@ def odds_of(strands: Collection[Strand], supply: Supply) -> Odds:
     """Give the odds of a target from all its claiming strands without a wild.
 
     A strand's cards may be replaced by wilds as long as ``claim_real`` real cards stay.
+    What has been worked out lately is remembered: most rules leave it as it is.
     """
+    return _worked_out(
+        frozenset(strands),
+        tuple(sorted(supply.copies.items())),
+        tuple(sorted(supply.wild_tiers.items())),
+        supply.wild_any,
+        tuple(sorted(supply.tier_of.items())),
+        supply.claim_real,
+        supply.cards,
+        MOST_KINDS,
+    )
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _worked_out(
+    strands: frozenset[Strand],
+    copies: tuple[tuple[str, int], ...],
+    wild_tiers: tuple[tuple[str, int], ...],
+    wild_any: int,
+    tier_of: tuple[tuple[str, str], ...],
+    claim_real: int,
+    cards: int,
+    most_kinds: int,
+) -> Odds:
+    supply = Supply(dict(copies), dict(wild_tiers), wild_any, dict(tier_of), claim_real, cards)
     needs = _needs(strands, supply)
     kinds = sorted({kind for kinds, _, _ in needs for kind in kinds})
     any_matters = any(number for _, number, _ in needs)
-    if len(kinds) + any_matters <= MOST_KINDS:
+    if len(kinds) + any_matters <= most_kinds:
         return _exact(kinds, needs, supply)
     return _simulated(kinds, needs, supply)
 

@@ -70,8 +70,8 @@ class GameFile:
             The file is written in a way in which this cannot be done without touching
             something else.
         """
-        wanted = _with(self.data, changes)
         try:
+            wanted = _with(self.data, changes)
             document = tomlkit.parse(self.text)
             for key, value in changes.items():
                 _put(document, key, value)
@@ -197,9 +197,24 @@ def _change_names(array: Array, wanted: list[str]) -> None:
         array.extend(wanted)
         return
     for name in [name for name in array.unwrap() if name not in wanted]:
+        _keep_note(array, name)
         array.remove(name)
     for name in wanted[len(kept) :]:
         array.append(name)
+
+
+def _keep_note(array: Array, name: str) -> None:
+    """Leave a note that stands behind several names with the one before.
+
+    A note behind a name that has the line for itself is about that name, and goes with it.
+    tomlkit has no public call for this; the proof in `edited` guards it.
+    """
+    groups = [group for group in array._value if group.value is not None]
+    place = next(i for i, group in enumerate(groups) if str(group.value) == name)
+    group = groups[place]
+    is_first = place == 0 or "\n" in (group.indent.as_string() if group.indent else "")
+    if group.comment is not None and not is_first and groups[place - 1].comment is None:
+        groups[place - 1].comment = group.comment
 
 
 def _add(home: Any, name: str, item: Any) -> None:

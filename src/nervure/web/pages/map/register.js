@@ -112,7 +112,7 @@ export class Register {
         const cell = make("td", row.now[column], { role: "gridcell", tabindex: "-1", "data-column": column, "data-row": place, "aria-label": `${this.say.sayCell.replace("#c", name).replace("#r", this.rowName(place))}: ${row.now[column]}` });
         if (this.isChanged(row, column)) cell.classList.add("changed");
         return cell;
-      }), ...this.furtherCells(row).map((text) => make("td", text, { class: "further" })));
+      }), ...this.furtherCells(row).map((text) => make("td", text, { class: "beside" })));
       this.lines.push(line);
       body.append(line);
     });

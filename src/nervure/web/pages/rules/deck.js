@@ -57,7 +57,7 @@ class Deck extends Register {
         cell.dataset.ghost = usual;
         if (!row.now[column] && usual) cell.setAttribute("aria-label", `${this.say.sayCell.replace("#c", name).replace("#r", this.rowName(place))}: ${this.say.sayHolds.replace("#", usual)}`);
       });
-      this.lines[place].querySelectorAll(".further").forEach((cell, number) => { cell.textContent = this.furtherCells(row)[number] ?? ""; });
+      this.lines[place].querySelectorAll("td.beside").forEach((cell, number) => { cell.textContent = this.furtherCells(row)[number] ?? ""; });
     });
   }
 
@@ -95,7 +95,7 @@ class Deck extends Register {
   proveSoon() { super.proveSoon(); this.changed(); }
 
   take(data) { super.take(data); this.tellHow(); }
-  tellHow() { document.getElementById("deck-how").hidden = this.table.name !== "targets"; }
+  tellHow() { document.getElementById("deck-how").textContent = this.table.how; }
 
   /** Figures of the edited game beside the cards. */
   beside(views) {

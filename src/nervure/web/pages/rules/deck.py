@@ -180,6 +180,9 @@ def _given(bench: Bench, scales: Scales, project: OpenProject, view: View) -> di
         "lines": lines,
         "last": {"row": last + 1, "was": list(table.rows[-1]) if last else []},
         "beside": beside(bench, view, trial),
+        "how": bench.view.say(
+            f"web.rules.deck.how-{view}", cards=game.odds_cards if game else "–"
+        ),
         "heads": [bench.view.say(f"web.rules.deck.{name}") for name in _heads(view)],
         "faults": faults,
         "disputed": {},

@@ -24,15 +24,20 @@ SHOWN = 3  # examples
 class Row:
     """One thing that the rules do.
 
-    ``now``: its figure or sentence; ``difference``: what is saved, in words, blank where
-    both are the same; ``details``: further lines; ``is_bad``: it wants attention.
+    ``now``: its figure, or lines that say it; ``difference``: what is saved, in words, blank
+    where both are the same; ``details``: further lines; ``is_figure``: a number stands alone.
     """
 
     term: str
-    now: str
+    now: str | tuple[str, ...]
     difference: str = ""
     details: tuple[str, ...] = ()
-    is_bad: bool = False
+    is_figure: bool = False
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What holds now, line by line."""
+        return (self.now,) if isinstance(self.now, str) else self.now
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +85,8 @@ class Teller:
             return ""
         return self.say("more" if now > saved else "fewer", count=figure(abs(now - saved)))
 
-    def _count(self, key: str, now: int, saved: int | None, **more: object) -> Row:
-        return Row(self.say(key), figure(now), self.difference(now, saved), **more)  # type: ignore[arg-type]
+    def _count(self, key: str, now: int, saved: int | None, details: tuple[str, ...] = ()) -> Row:
+        return Row(self.say(key), figure(now), self.difference(now, saved), details, True)
 
     def _strands(self, now: GameCheck, saved: GameCheck | None) -> Row:
         lengths = [cards for cards in now.legal_strands if cards > 1]
@@ -101,14 +106,14 @@ class Teller:
             listed = "; ".join(strand_name(game, one) for one in found.examples[:SHOWN])
             details = (self.say("examples", list=listed),)
         before = saved.untrue_strands.count if saved else None
-        return self._count("untrue", found.count, before, details=details, is_bad=found.count > 0)
+        return self._count("untrue", found.count, before, details=details)
 
     def _untrue_claims(self, now: GameCheck, saved: GameCheck | None) -> list[Row]:
         count = now.untrue_strands.claims
         before = saved.untrue_strands.claims if saved else None
         if not count and not before:
             return []
-        return [self._count("untrue-claims", count, before, is_bad=count > 0)]
+        return [self._count("untrue-claims", count, before)]
 
     def _printed(self, now: GameCheck, saved: GameCheck | None) -> Row:
         def lines(check: GameCheck) -> list[str]:
@@ -129,10 +134,7 @@ class Teller:
         said = lines(now)
         before = lines(saved) if saved else said
         was = "" if before == said else self.say("was", value="; ".join(before))
-        wrong = now.printed_test.passing_untrue
-        return Row(
-            self.say("printed"), "; ".join(said), was, (), bool(wrong.strands or wrong.claims)
-        )
+        return Row(self.say("printed"), tuple(said), was)
 
     def _chances(self, now: Game, saved: Game | None) -> list[Row]:
         rows = []
@@ -140,9 +142,9 @@ class Teller:
             found = chances(now, cards_of(now))
             if found is None:
                 continue
-            said = self._chance_line(now, found)
+            said = self._chance_lines(now, found)
             before = chances(saved, cards_of(saved)) if saved else None
-            old = self._chance_line(saved, before) if saved and before else said
+            old = self._chance_lines(saved, before) if saved and before else said
             was = "" if old == said else self.say("was", value=old)
             details: tuple[str, ...] = (
                 (self.say("chances-how", cards=found.cards),) if key == "opening" else ()
@@ -151,17 +153,13 @@ class Teller:
             rows.append(Row(self.say(key, cards=found.cards), said, was, tuple(details)))
         return rows
 
-    def _chance_line(self, game: Game, found: Chances) -> str:
-        most, most_target = found.likeliest
-        least, least_target = found.rarest
-        return self.say(
-            "chances",
-            most=self.chance(most),
-            most_target=game.anatomy.target(most_target).name,
-            middle=self.chance(found.middle),
-            least=self.chance(least),
-            least_target=game.anatomy.target(least_target).name,
+    def _chance_lines(self, game: Game, found: Chances) -> tuple[str, ...]:
+        ends = (("likeliest", found.likeliest), ("rarest", found.rarest))
+        likeliest, rarest = (
+            self.say(key, chance=self.chance(p), target=game.anatomy.target(target).name)
+            for key, (p, target) in ends
         )
+        return likeliest, self.say("middle", chance=self.chance(found.middle)), rarest
 
     def chance(self, p: float) -> str:
         """Say a chance in per cent, with as many figures as mean something."""
@@ -183,12 +181,11 @@ class Teller:
     def _end(self, now: GameCheck, saved: GameCheck | None) -> Row:
         said = self._end_line(now)
         old = self._end_line(saved) if saved else said
-        bad = any(found.verdict != "certain" for found in now.ending)
         details = tuple(
             dict.fromkeys(found.sentence for found in now.ending if found.verdict != "certain")
         )
         was = "" if old == said else self.say("was", value=old)
-        return Row(self.say("end"), said, was, details, bad)
+        return Row(self.say("end"), said, was, details)
 
     def _end_line(self, check: GameCheck) -> str:
         groups: dict[str, list[int]] = {}

@@ -8,7 +8,7 @@ const hear = (text) => { if (text) $("heard").textContent = text; };
 const form = () => $("form");
 rules.classList.add("scripted");
 
-let asked = 0, waits, changes = 0, deck;
+let asked = 0, looked = 0, waits, changes = 0, deck;
 
 // Choices that depend on others
 
@@ -149,15 +149,22 @@ async function swap(address, options) {
     hear(why);
     return;
   }
+  const here = document.activeElement?.closest("#sentences") ? document.activeElement : null;
+  const at = here && { name: here.name, value: here.type === "checkbox" ? here.value : null };
   for (const id of ["top", "sentences", "effects"]) $(id).replaceWith(page.getElementById(id));
   document.querySelector("nav .steps")?.replaceWith(page.querySelector("nav .steps"));
   settle();
+  looked = asked;
   changes = form().querySelectorAll(".changed").length;
   const told = $("told");
   if (told) { told.tabIndex = -1; told.focus(); hear(told.textContent); }
+  else if (at?.name) [...form().elements].find((one) => one.name === at.name && (at.value === null || one.value === at.value))?.focus();
   if (deck && !deck.isChangedAtAll()) deck.load();
-  if ($("effects").querySelector("[data-working]")) soon();
+  if ($("effects").querySelector("[data-working]")) setTimeout(look, ASK_AGAIN);
 }
+
+/** Take the page anew once its figures are there, unless something was changed meanwhile. */
+function look() { if (changes || asked > looked) soon(); else swap(rules.dataset.base); }
 
 rules.addEventListener("input", (event) => { if (event.target.closest("#form")) { settleOne(event.target); soon(); } });
 function settleOne(field) {
@@ -191,5 +198,5 @@ addEventListener("beforeunload", (event) => { if (changes) event.preventDefault(
 
 settle();
 deck = $("register") ? openDeck($("register"), hear, soon) : undefined;
-if ($("effects").querySelector("[data-working]")) soon();
+if ($("effects").querySelector("[data-working]")) setTimeout(look, ASK_AGAIN);
 rules.dataset.ready = "true";

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Form, Query, Request
@@ -19,7 +18,6 @@ from nervure.web.pages.rules.form import DEFAULTS, changes_of, from_text, lay
 from nervure.web.pages.rules.saving import LastSaves, new_errors
 from nervure.web.pages.rules.sheet import as_written
 from nervure.web.pages.rules.showing import (
-    Edit,
     bonus_why,
     brief_of,
     changed_rows,
@@ -28,6 +26,7 @@ from nervure.web.pages.rules.showing import (
     fields_of,
     is_begun,
     page_values,
+    sheet_of,
 )
 from nervure.web.pages.rules.trial import GAME, Scales
 from nervure.web.shelf import OpenProject, Reading
@@ -161,6 +160,7 @@ class _Desk:
         file = read_game_file(opened.path)
         edited = deck.edited_deck(opened, (form.get("deck") or [""])[0])
         edit = edit_of(bench, self.scales, reading, file, form, self.was_of(form), edited)
+        sheet = sheet_of(bench, reading, edit)
         is_beside = edit.after is not edit.before
         effects = None
         if edit.before is not None and edit.after is not None:
@@ -173,7 +173,7 @@ class _Desk:
             "why": {key: " ".join(said) for key, said in edit.why.items()},
             "bonusWhy": {str(n): " ".join(said) for n, said in bonus_why(edit).items()},
             "derived": {str(n): said for n, said in derived_of(edit).items()},
-            "notes": _notes(bench, edit),
+            "notes": {key: sheet.note(key) for key in edit.changes if key[:6] != "bonus."},
             "bonusChanged": {str(n): True for n in changed_rows(edit)},
             "brief": brief_of(bench, edit, effects),
             "changes": len(edit.changes),
@@ -192,16 +192,6 @@ class _Desk:
         file.edited({**usual, "points.method": "difficulty"}).write(opened.path)
         self.saves.note(opened.id, opened.path, GAME, file.bytes)
         return _back(opened, "begun")
-
-
-def _notes(bench: Bench, edit: Edit) -> dict[str, str]:
-    from_was = {key: edit.was.get(key.partition(".")[0], {}) for key in edit.changes}
-    found = {}
-    for key, held in from_was.items():
-        name = key.partition(".")[2]
-        value = held.get(name) if isinstance(held, Mapping) else None
-        found[key] = bench.view.say("web.rules.note", value=as_written(value))
-    return found
 
 
 def _back(opened: OpenProject, told: str) -> Response:

@@ -13,9 +13,13 @@ from typing import TYPE_CHECKING, Any
 import tomlkit
 from markupsafe import Markup, escape
 
+from nervure import words
 from nervure.errors import Fault
+from nervure.game.rules import TARGET_TIE_BREAK
 from nervure.project import Map
+from nervure.project.records import TARGET_KINDS
 from nervure.web.pages.rules.fields import SIZES, Form
+from nervure.web.pages.rules.form import default_of
 
 if TYPE_CHECKING:
     from nervure.web.view import View
@@ -29,7 +33,7 @@ class Sheet:
 
     view: View
     map: Map
-    words: Mapping[str, str]
+    map_words: Mapping[str, str]
     form: Form
     changes: Mapping[str, Any]
     saved: Mapping[str, Any]
@@ -49,8 +53,8 @@ class Sheet:
 
     @property
     def _own(self) -> dict[str, str]:
-        origin = self.words.get("origin", "")
-        return {"origins": f"{origin}s", **self.words}
+        origin = self.map_words.get("origin", "")
+        return {"origins": f"{origin}s", **self.map_words}
 
     def text(self, name: str) -> str:
         """Give the text of a field."""
@@ -69,7 +73,43 @@ class Sheet:
         """Say what is saved of a key that the form changes; blank if it does not."""
         if key not in self.changes:
             return ""
-        return self.plain("note", value=as_written(self.saved.get(key)))
+        return self.plain("note", value=self.said(key, self.saved.get(key)))
+
+    def said(self, key: str, value: Any) -> str:
+        """Say a value of a key as its sentence would; None: what holds where nothing stands."""
+        held = default_of(key) if value is None else value
+        name = key.removeprefix("rules.").replace(".", "_")
+        if isinstance(held, dict) and all(str(size).isdecimal() for size in held):
+            return "; ".join(
+                self.plain("said-by", players=size, value=self._said(name, one))
+                for size, one in held.items()
+            )
+        return self._said(name, held)
+
+    def _said(self, name: str, value: Any) -> str:
+        if isinstance(value, bool):
+            value = "yes" if value else "no"
+        if isinstance(value, list):
+            if name in ("players", "points_range"):
+                return "–".join(map(str, value))
+            listed = [self._one(name, item) for item in value] or [self._none(name)]
+            text = ", ".join(listed)
+            return text if len(text) <= MOST_SHOWN else text[:MOST_SHOWN] + " …"
+        return self._one(name.removeprefix("bonuses_"), value)
+
+    def _none(self, name: str) -> str:
+        key = "said-all" if name == "tiers" else "nothing-there"
+        return self.plain(key)
+
+    def _one(self, name: str, value: Any) -> str:
+        kind, _, amount = str(value).partition(": ")
+        group = "times" if name in ("draw_count", "play_count") else name
+        if words.has(f"web.rules.o.{group}.{kind}"):
+            return f"{amount} {self.plain(f'o.{group}.{kind}')}".strip()
+        named = {tier.id: tier.plural for tier in self.map.tiers}
+        named |= {target.id: target.name for target in self.map.targets}
+        named |= {kind: words.say(f"game.kinds.{kind}") for kind in TARGET_KINDS}
+        return named.get(str(value).removeprefix(TARGET_TIE_BREAK), str(value)[:MOST_SHOWN])
 
 
 def as_written(value: Any) -> str:

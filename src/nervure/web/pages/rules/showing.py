@@ -189,16 +189,27 @@ def is_begun(reading: Reading) -> bool:
     return bool(reading.folder.deck) or any(settings.get(name) for name in TABLES)
 
 
+def sheet_of(bench: Bench, reading: Reading, edit: Edit) -> Sheet:
+    """Give what the sentences are written with."""
+    return Sheet(
+        bench.view,
+        reading.folder.map,
+        reading.folder.words,
+        edit.form,
+        edit.changes,
+        {key: held_in(edit.was, key) for key in edit.changes},
+        shown_form(edit.was, edit.fields)[1],
+        _why_of(edit),
+    )
+
+
 def page_values(
     bench: Bench, reading: Reading, file: GameFile, edit: Edit, **more: Any
 ) -> dict[str, Any]:
     """Give everything that the template shows."""
     map_, form = reading.folder.map, edit.form
-    odd = shown_form(edit.was, edit.fields)[1]
-    saved = {key: held_in(edit.was, key) for key in edit.changes}
-    sheet = Sheet(
-        bench.view, map_, reading.folder.words, form, edit.changes, saved, odd, _why_of(edit)
-    )
+    sheet = sheet_of(bench, reading, edit)
+    odd = sheet.odd
     teller = Teller(bench.view)
     is_beside = edit.after is not edit.before
     effects = None
@@ -248,7 +259,6 @@ def page_values(
             }
         ),
         "most_effects": MOST_EFFECTS,
-        "odds_cards": edit.before.game.odds_cards if edit.before and edit.before.game else "–",
         "blank_step": Step(""),
         "effects": effects,
         "is_beside": is_beside,
