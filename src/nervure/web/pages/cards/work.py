@@ -64,4 +64,6 @@ def told(bench: Bench, game: Game, card: str) -> str:
         )
     if card in game.targets:
         return bench.view.say("web.cards.target", name=anatomy.target(card).name)
+    if card in ("back-part", "back-target"):
+        return bench.view.say(f"web.cards.{card}")
     return bench.view.say("web.cards.other", name=card.replace(":", " "))
