@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -67,8 +68,8 @@ def test_dealing_anew_would_show_a_hand_that_is_given_away(
 ) -> None:
     """The check above can fail: with rivals' hands in the view two deals differ."""
     table, _ = lay("giants-leg", "Ana", "Bo")
-    shown = "nervure.table.seat_view.hand_size"
-    monkeypatch.setattr(shown, lambda position, seat: position.hand(seat))
+    module = sys.modules["nervure.table.seat_view"]  # the package names its function so
+    monkeypatch.setattr(module, "hand_size", lambda position, seat: position.hand(seat))
     before = sent(table, None)
     anew = lab.dealt_anew(table.position, None, random.Random(1))
     table._moment = replace(table._moment, position=anew)
