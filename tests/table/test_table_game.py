@@ -11,6 +11,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import pytest
@@ -38,6 +39,7 @@ Lay = Callable[..., tuple[TableGame, dict[int, str]]]
 PLAYER = """
 import random, sys
 from pathlib import Path
+from threading import Thread
 from nervure.table import TableGame, open_storage
 storage = open_storage(Path(sys.argv[1]))
 table = TableGame(storage, 1)
@@ -432,3 +434,37 @@ def test_a_course_without_a_table_goes_the_same_way(lab: Any, lay: Lay, kept: St
         course.take_over(line, course.work_out(line.seat, line.move, again=True))
 
     assert course.position.result().points.tolist() == table.position.result().points.tolist()
+
+
+def test_of_many_hands_on_one_button_one_move_counts(lay: Lay) -> None:
+    table, tokens = lay("giants-leg", "Ana", "Bo")
+    move, told = legal(table, MoveNumber.DRAW_STOCK), []
+
+    def press() -> None:
+        try:
+            told.append(table.move(tokens[0], 0, move).number)
+        except BadUsage as refused:
+            told.append(str(refused))
+
+    threads = [Thread(target=press) for _ in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert [answer for answer in told if answer == 1] == [1]
+    assert sum("the table is at 1" in str(answer) for answer in told) == 7
+    assert table.version == 3  # two sat down, one moved
+
+
+def test_a_table_is_read_once_however_many_ask_for_it(lay: Lay, kept: Storage) -> None:
+    table, _ = lay("giants-leg", "Ana", "Bo")
+    tables, found = Tables(kept), []
+    threads = [Thread(target=lambda: found.append(tables.by_id(table.id))) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert len(found) == 6
+    assert len({id(game) for game in found}) == 1
