@@ -16,6 +16,7 @@ import pytest
 from nervure.engine import Move, MoveNumber, Position
 from nervure.game import Game
 from nervure.table import Explanation, Referee
+from nervure.table.junctions import Reason
 
 BUNDLED = ("giants-leg", "lock-keepers")
 SMALL = (
@@ -499,3 +500,73 @@ def test_whose_turn_it_is_comes_before_everything(lab: Any, set_up: str, code: s
     seat = position.seat_to_move if set_up == "over" else 1 - position.seat_to_move
 
     assert Referee(game).explain(position, seat, Move(MoveNumber.DRAW_STOCK)).code == code
+
+
+PAIR = {"pair-1": ("l5", "femoral-nerve", "l4")}
+RARE: list[tuple[str, dict[str, tuple[str, ...]], dict[str, int]]] = [
+    ("at-the-gap", {"card": ("l5",), "cards": ("l4", "l5")}, {}),
+    ("gap-already", {"cards": ("l4", "wild:any@root")}, {}),
+    ("gap-is-not-joined", {}, {}),
+    ("not-all-at-once", {"cards": ("l4", "l5"), "enters": ("l4",), "goes-on": ("l4",)}, {}),
+    ("does-not-go-on", {"cards": ("l4",) * 4, "enters": ("l4",), "goes-on": ("l5",)}, {}),
+    ("on-no-pathway", {"cards": ("l4",)}, {}),
+    ("no-reading-claims", {"cards": ("l4",), "target": ("iliacus",), "lasts": ("l4",)}, {}),
+    ("holds-untrue", PAIR, {}),
+    ("holds-by-pairs", PAIR, {}),
+    ("claims-untrue", {"target": ("iliacus",), "last": ("l4",)}, {"count": 3, "points": 4}),
+    ("reply-first", {}, {}),
+    ("may-answer", {}, {}),
+    ("too-few-real", {"cards": ("l4",)}, {"real": 0, "least": 1}),
+]
+
+
+@pytest.mark.parametrize(("code", "ids", "numbers"), RARE, ids=[row[0] for row in RARE])
+def test_a_reason_that_seldom_comes_up_has_its_sentence_all_the_same(
+    lab: Any, code: str, ids: dict[str, tuple[str, ...]], numbers: dict[str, int]
+) -> None:
+    told = Referee(lab.game("giants-leg")).sentence(Reason(code, False, ids, numbers))
+
+    assert told.endswith(".")
+    assert "{" not in told
+
+
+def test_a_reply_comes_before_everything_else(lab: Any) -> None:
+    """Thieves: a take waits while its owner may cancel it."""
+    game = lab.game("thieves")
+    referee, found = Referee(game), 0
+    for seed in range(40):
+        for position in lab.positions("thieves", 3, seed):
+            seat = position.seat_to_move
+            if Move(MoveNumber.LET) not in position.legal_moves():
+                continue
+            found += 1
+            assert referee.explain(position, seat, Move(MoveNumber.CANCEL)).holds
+            why = referee.explain(position, seat, Move(MoveNumber.DRAW_STOCK))
+            assert why.code == "reply-first"
+        if found:
+            break
+    assert found
+
+
+def test_nothing_goes_into_a_gap_and_a_strand_has_one(lab: Any) -> None:
+    """Variant cards: whatever is tried on strands with a gap is refused as docs/rules.md says."""
+    codes = set()
+    for name in ("jokers", "toolbox", "crowd", "insert", "charters"):
+        game = lab.game(name)
+        if "variant" not in game.hand_kinds:
+            continue
+        referee, truth = Referee(game), Truth(game)
+        for seed in range(6):
+            for position in lab.positions(name, game.rules.table_sizes[0], seed):
+                seat = position.seat_to_move
+                if not any(strand.gap for strand in position.strands(seat)):
+                    continue
+                legal = set(position.legal_moves())
+                look = referee.look(position, seat)
+                for move in lab.every_move(position, seat):
+                    why = look.explain(move)
+                    assert why.holds == (move in legal)
+                    if why.code in ("at-the-gap", "gap-already", "gap-is-not-joined"):
+                        assert _visible(truth, position, seat, move, why)
+                        codes.add(why.code)
+    assert {"gap-already", "gap-is-not-joined"} <= codes
