@@ -4,7 +4,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from nervure.errors import BadUsage, FaultyProject, NotPlayedYet
+from nervure.errors import BadUsage, FaultyProject
 from nervure.game.compile import compile_game, salt
 from nervure.game.tables import POINTS_COLUMNS, Draw, Rule, StrandTables, Tables, TieBreak
 
@@ -145,7 +145,7 @@ def test_a_bonus_that_asks_three_times_is_refused(make_game, small):
         "does": ("exchange-open", "exchange-open", "move-end"),
     }
 
-    with pytest.raises(NotPlayedYet, match="'much'"):
+    with pytest.raises(FaultyProject, match="at most 2"):
         compile_game(make_game(rules=small, bonus=(bonus,)), 2)
 
 
