@@ -256,7 +256,9 @@ def test_a_faulty_project_is_told_first_and_not_printed(
         deck.write("no-such-part\n")
     client = open_bench(demo)
     html = client.get(PAGE).text
+    assert "deck.csv, row" in html
     assert "no-such-part" in html
+    assert "Fault(" not in html
     assert 'href="/p/giants/map"' in html.split("<main", 1)[1]
     assert "cards/print" not in html
     for address, form in (("print", {"what": "cards"}), ("look", {"size": "tarot"})):

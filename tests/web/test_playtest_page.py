@@ -327,7 +327,9 @@ def test_faults_are_told_first_and_nothing_can_be_played(
     client = open_bench(played)
     html = main_of(client.get(PAGE).text)
 
+    assert "deck.csv, row" in html
     assert "no-such-part" in html
+    assert "Fault(" not in html
     assert "playtest/run" not in html
     assert 'id="verdicts"' not in html
     assert client.post(f"{PAGE}/run", data=SMALL).status_code == 422

@@ -16,7 +16,7 @@ _ELEMENTS = frozenset(
     "set animate discard metadata-link link base meta form".split()
 )
 _DATA = re.compile(r"data:image/(?:png|jpeg|gif|webp)[;,]", re.IGNORECASE)
-_URL = re.compile(r"url\(\s*['\"]?\s*(?!['\"]?#)", re.IGNORECASE)
+_URL = re.compile(r"url\((?!\s*['\"]?\s*#)", re.IGNORECASE)
 _STYLE = re.compile(
     r"@import|expression\(|javascript:|\\|image\(|image-set\(|src\(", re.IGNORECASE
 )
