@@ -22,7 +22,7 @@ import numpy.typing as npt
 from nervure.engine import Games
 from nervure.game import Game
 from nervure.game.tables import Draw, Rule, Tables
-from nervure.playtest.plan import Experiment
+from nervure.playtest.plan import ALL_PRINTED, Experiment
 from nervure.playtest.statistics import Estimate, mean_over_deals
 from nervure.records import FreedomRow, Interval
 
@@ -55,12 +55,19 @@ def tables_without(tables: Tables, freedom: str) -> Tables:
     """Give a game's tables with a freedom taken away.
 
     Without the display its cards lie there and cannot be drawn. Without long claims a strand
-    of more than the fewest cards claims nothing.
+    of more than the fewest cards claims nothing. ``all-printed`` takes away what is not
+    printed: a player who knows a part of the map then plays as one who knows it all.
     """
     if freedom in DRAWS:
         rules = tables.rules.copy()
         rules[Rule.DRAWS] &= ~int(DRAWS[freedom])
         return replace(tables, rules=rules)
+    if freedom == ALL_PRINTED:
+        nothing = {
+            name: np.zeros_like(getattr(tables.facts, name))
+            for name in ("open_junctions", "open_supplies")
+        }
+        return replace(tables, facts=replace(tables.facts, **nothing))
     if freedom == LONG_CLAIMS:
         return _without_long_claims(tables)
     blank = tables.card_bonus >= 0

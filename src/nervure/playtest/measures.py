@@ -66,13 +66,7 @@ class _Maker:
     def ratio(self, name: str, over: npt.ArrayLike, under: npt.ArrayLike, unit: str) -> Measure:
         """Ratio of two sums; standard error over deals by linearisation."""
         top, bottom = per_deal(over, self.rotations), per_deal(under, self.rotations)
-        total = float(bottom.sum())
-        if not total:
-            return self.made(name, 0.0, (0.0, 0.0), unit)
-        value = float(top.sum()) / total
-        spread = mean_over_deals((top - value * bottom) / bottom.mean())
-        low, high = spread.interval()
-        interval = _known((value + low - spread.value, value + high - spread.value))
+        value, interval = ratio_over_deals(top, bottom)
         if unit == "share":
             interval = (max(0.0, interval[0]), min(1.0, interval[1]))
         return self.made(name, value, interval, unit)
@@ -83,6 +77,18 @@ class _Maker:
         return Measure(
             name, self.games.seats, float(value), interval, unit, len(self.games), details
         )
+
+
+def ratio_over_deals(over: npt.ArrayLike, under: npt.ArrayLike) -> tuple[float, Interval]:
+    """Give the ratio of two sums over deals, by linearisation; 0 of 0 is 0, without width."""
+    top, bottom = np.asarray(over, dtype=np.float64), np.asarray(under, dtype=np.float64)
+    total = float(bottom.sum())
+    if not total:
+        return 0.0, (0.0, 0.0)
+    value = float(top.sum()) / total
+    spread = mean_over_deals((top - value * bottom) / bottom.mean())
+    low, high = spread.interval()
+    return value, _known((value + low - spread.value, value + high - spread.value))
 
 
 def _known(interval: Interval) -> Interval:

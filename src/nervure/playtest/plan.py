@@ -31,9 +31,16 @@ LADDER = (
 )
 """Each style, and the better one above it."""
 
+KNOWN = (0.0, 0.25, 0.5, 0.75)
+"""Shares of the facts that the others know, beside one who knows all."""
+
+HALF = 0.5
+ALL_PRINTED = "all-printed"
+"""In place of a freedom: the cards print every fact, so that nothing is left to know."""
+
 _IN_FILE_NAMES = str.maketrans({":": "", "/": "_", "@": "at"})
 
-Kind = Literal["seats", "styles", "ladder", "restricted", "line-up"]
+Kind = Literal["seats", "styles", "ladder", "restricted", "knowledge", "exposure", "line-up"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +112,35 @@ def _pair(kind: Kind, first: str, second: str, size: int, games: int) -> Iterato
         line_ups = line_ups[:1]  # both rotations of one line-up are the other
     for line_up in line_ups:
         yield Experiment(kind, line_up, max(1, games // (size * len(line_ups))))
+
+
+def knowledge_plan(sizes: Sequence[int], games: int, *, is_open: bool) -> tuple[Experiment, ...]:
+    """Give the experiments of knowledge: ``games`` / 4 a step, at every table size.
+
+    ``is_open``: the cards leave something to know; else all know everything by reading,
+    and only the games in which facts are counted are played.
+    """
+    found = []
+    for size in sizes:
+        deals = max(1, games // 4 // size)
+        if size > 1 and is_open:
+            found += [
+                Experiment("knowledge", (knowing(1), *[knowing(known)] * (size - 1)), deals)
+                for known in KNOWN
+            ]
+            control = (knowing(1), *[knowing(HALF)] * (size - 1))
+            found.append(Experiment("knowledge", control, deals, ALL_PRINTED))
+        found.append(Experiment("exposure", (knowing(HALF),) * size, max(1, games // 4)))
+    return tuple(found)
+
+
+def knowing(known: float) -> str:
+    """Give the reference style with a share of the facts known.
+
+    >>> knowing(0.5), knowing(1)
+    ('weigher@0.5', 'weigher')
+    """
+    return REFERENCE_STYLE if known == 1 else f"{REFERENCE_STYLE}@{known:g}"
 
 
 def ladder_plan(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from nervure.game import Game, ending
 from nervure.game.deck import VARIANT
 from nervure.game.odds import fair_points
+from nervure.playtest.knowledge import leaves_open
 from nervure.playtest.run import Evidence
 
 
@@ -21,4 +22,7 @@ def evidence_of(game: Game) -> Evidence:
         certain["finish"] = 1.0
     if game.rules.connect == "true" and VARIANT not in game.hand_kinds:
         certain["untrue_claims"] = 0.0
+    if not leaves_open(game):
+        certain["knowledge_edge"] = 0.0
+        certain["refused"] = 0.0
     return Evidence(difficulty, certain)

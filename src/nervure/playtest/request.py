@@ -10,12 +10,14 @@ from nervure import words
 from nervure.errors import BadUsage
 from nervure.game import Game
 from nervure.playtest.freedoms import freedoms_of
+from nervure.playtest.knowledge import leaves_open
 from nervure.playtest.pace import TimedGame
 from nervure.playtest.plan import (
     DEFAULT_GAMES,
     Experiment,
     check_line_up,
     check_players,
+    knowledge_plan,
     ladder_plan,
     line_up_plan,
     make_plan,
@@ -169,7 +171,11 @@ def plan_of(game: Game, options: Options) -> tuple[Experiment, ...]:
     if options.players is not None:
         check_players(options.players, fewest, most)
         sizes = (options.players,)
-    plan = make_plan(sizes, games) + restricted_plan(sizes, freedoms_of(game), games)
+    plan = (
+        make_plan(sizes, games)
+        + knowledge_plan(sizes, games, is_open=leaves_open(game))
+        + restricted_plan(sizes, freedoms_of(game), games)
+    )
     return plan + ladder_plan(sizes, fewest, most, games) if options.ladder else plan
 
 

@@ -20,6 +20,7 @@ from nervure.game import Game
 from nervure.game.compile import compile_game
 from nervure.game.tables import Tables
 from nervure.playtest.freedoms import freedom_rows, tables_without
+from nervure.playtest.knowledge import fact_rows, knowledge_measures, refusal_rows
 from nervure.playtest.measures import game_measures, seat_shares, turn_histogram
 from nervure.playtest.pace import TimedGame, seconds_per_turn
 from nervure.playtest.plan import STYLES, Experiment
@@ -130,6 +131,7 @@ def play_plan(
                     tables[design],
                     experiment.line_up,
                     weights=_weights(tables, experiment),
+                    facts=experiment.kind == "exposure",
                     seed=seed,
                     rotations="all" if experiment.is_mixed else "one",
                     on_prepare=on_prepare,
@@ -267,7 +269,7 @@ def summarize(
     means = {part.experiment.players: float(part.games.turns.mean()) for part in equal}
     seconds = seconds_per_turn(game, means, recorded)
     by_experiment = {part.experiment: part.games for part in played}
-    measures = _measures(played, seconds)
+    measures = _measures(game, played, seconds)
     verdicts = judge(game.goals.ranges, measures, evidence.certain)
     blocks = [part.games for part in equal]
     return PlaytestResult(
@@ -298,6 +300,8 @@ def summarize(
         open=_too_wide(_to_play(game, evidence), measures, precision or DEFAULT_PRECISION),
         digest=digest([part.games for part in played], game.version, plan_text(plan, seed)),
         stopped=stopped,
+        facts=fact_rows(game, by_experiment),
+        refusals=refusal_rows(by_experiment),
         restricted=freedom_rows([(part.experiment, part.games) for part in played]),
     )
 
@@ -306,7 +310,7 @@ def _is_reference(part: Played) -> bool:
     return part.experiment.kind in ("seats", "line-up")
 
 
-def _measures(played: Sequence[Played], seconds: float) -> list[Measure]:
+def _measures(game: Game, played: Sequence[Played], seconds: float) -> list[Measure]:
     found = [
         measure
         for part in played
@@ -322,6 +326,7 @@ def _measures(played: Sequence[Played], seconds: float) -> list[Measure]:
             luck(by_experiment, size),
         )
         found += [measure for measure in compared if measure is not None]
+        found += knowledge_measures(game, by_experiment, size)
     return found
 
 
@@ -371,7 +376,7 @@ def enough(game: Game, precision: float, evidence: Evidence) -> Callable[[Sequen
     goals = _to_play(game, evidence)
 
     def is_enough(played: Sequence[Played]) -> bool:
-        measures = _measures(played, float(game.goals.seconds_per_turn))
+        measures = _measures(game, played, float(game.goals.seconds_per_turn))
         return not _too_wide(goals, measures, precision)
 
     return is_enough

@@ -130,6 +130,34 @@ class FreedomRow:
 
 
 @dataclass(frozen=True, slots=True)
+class FactRow:
+    """How often a fact is met where all know half, over all table sizes.
+
+    ``fact``: ``A>B`` or ``S=>T``; ``enacted``: share of games in which a player enacts it;
+    ``seen``: in which anybody at the table does.
+    """
+
+    fact: str
+    start: str
+    end: str
+    is_supply: bool
+    enacted: float
+    seen: float
+
+
+@dataclass(frozen=True, slots=True)
+class RefusalRow:
+    """A false fact that refused attempts rested on, where all know half, over all tables."""
+
+    fact: str
+    start: str
+    end: str
+    is_supply: bool
+    count: int
+    per_game: float
+
+
+@dataclass(frozen=True, slots=True)
 class Histogram:
     """How many games had so many turns, in bins of equal width, at one table size."""
 
@@ -160,6 +188,8 @@ class PlaytestResult:
     digest: str
     stopped: bool = False
     restricted: tuple[FreedomRow, ...] = ()
+    facts: tuple[FactRow, ...] = ()
+    refusals: tuple[RefusalRow, ...] = ()
     schema: int = SCHEMA_VERSION
 
     def measure(self, name: str, players: int) -> Measure | None:
@@ -224,6 +254,8 @@ class PlaytestResult:
             digest=data["digest"],
             stopped=data["stopped"],
             restricted=tuple(_record(FreedomRow, row) for row in data.get("restricted", ())),
+            facts=tuple(_record(FactRow, row) for row in data.get("facts", ())),
+            refusals=tuple(_record(RefusalRow, row) for row in data.get("refusals", ())),
             schema=data["schema"],
         )
 

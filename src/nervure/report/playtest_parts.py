@@ -46,6 +46,7 @@ GOALS_OF = {
     "seats": ("seat_gap",),
     "styles": ("style_edge",),
     "ladder": ("skill_ladder",),
+    "knowledge": ("knowledge_edge",),
 }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from nervure.game import Game
 from nervure.records import PlaytestResult
 from nervure.report.playtest_freedoms import freedoms_plate
+from nervure.report.playtest_knowledge import knowledge_plate
 from nervure.report.playtest_ladder import ladder_plate
 from nervure.report.playtest_lengths import lengths_plate
 from nervure.report.playtest_matrix import styles_plate
@@ -21,6 +22,7 @@ def plates(result: PlaytestResult, game: Game, talk: Talk) -> tuple[Plate, ...]:
         seats_plate(result, talk),
         styles_plate(result, talk),
         ladder_plate(result, talk),
+        knowledge_plate(result, game, talk),
         points_plate(result, game, talk),
         freedoms_plate(result, game, talk),
     )
