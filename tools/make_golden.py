@@ -23,9 +23,10 @@ from nervure.project import read_folder
 
 FOLDER = Path(__file__).resolve().parent.parent / "tests" / "golden"
 MOST_LINES = 150
-GAMES = 24
+GAMES = 26
 DEALS = 60  # looked through for each design, number of seats and line-up
 SEED = 11
+PARTLY = ("sprinter@0.5", "weigher@0.25", "builder@0")
 
 NOT_REACHED = {
     "end: unfinished": "the safety bound is 4 x part cards + 100 turns: no game to read",
@@ -64,7 +65,8 @@ class Plan:
     @property
     def name(self) -> str:
         """The name of its file, without the ending."""
-        return f"{self.design}-{len(self.line_up)}-{self.deal}-{self.line_up[0]}"
+        first = self.line_up[0].replace("@", "-at-")
+        return f"{self.design}-{len(self.line_up)}-{self.deal}-{first}"
 
 
 def wanted() -> set[str]:
@@ -79,6 +81,8 @@ def wanted() -> set[str]:
     found |= {f"players: {seats}" for seats in range(1, 7)}
     found |= {f"{key} = {value}" for key, values in KEYS.items() for value in values}
     found |= {f"style: {style}" for style in ("chance", "sprinter", "builder")}
+    found |= {f"refused: {move}" for move in ("attach", "join", "claim", "take-loose")}
+    found |= {"knows a part", "untrue claim"}
     found |= {
         "swap under the stock",
         "late lift",
@@ -128,8 +132,11 @@ class Playthrough:
         self.plan = plan
         self.game = design(plan.design)
         self.seats = len(plan.line_up)
-        self.position = Position.start(tables(plan.design, self.seats), plan.seed, plan.deal)
+        compiled = tables(plan.design, self.seats)
+        self.position = Position.start(compiled, plan.seed, plan.deal, line_up=plan.line_up)
         self.shows = {f"players: {self.seats}", *(f"style: {name}" for name in plan.line_up)}
+        if any("@" in name for name in plan.line_up):
+            self.shows.add("knows a part")
         self.shows |= _shown_by_rules(self.game, self.seats)
         self.lines = self._header()
         while not self.position.finished and len(self.lines) < most_lines:
@@ -166,6 +173,13 @@ class Playthrough:
         move = place.choose(self.plan.line_up)
         place.apply(move)
         number = MoveNumber(move.number)
+        if place.refused(seat) > before.refused(seat):
+            self.shows.add(f"refused: {place.name(move)[0]}")
+            told = f"tries to {_in_words(before, seat, move, self.game)}, refused"
+            self.lines.append(f"turn {turn} seat {seat + 1}: {told} (of {len(legal)})")
+            if place.finished or place.turn != turn:
+                self._turn_ends(turn)
+            return
         self.shows.add(f"move: {place.name(move)[0]}")
         self._note(before, seat, move)
         told = ", ".join([_in_words(before, seat, move, self.game), *self._gains(before, move)])
@@ -275,7 +289,15 @@ class Playthrough:
                 f"seat {seat + 1} points {games.points[0, seat]}"
                 f" (claims {games.points_length[0, seat]}, bonuses {games.points_bonus[0, seat]})"
                 f" full strands {games.full_claims[0, seat]} share {games.share[0, seat]}/60"
+                f"{self._went_wrong(games, seat)}"
             )
+
+    def _went_wrong(self, games: Games, seat: int) -> str:
+        refused, untrue = int(games.refused[0, seat]), int(games.untrue_claims[0, seat])
+        if untrue:
+            self.shows.add("untrue claim")
+        told = f" refused {refused}" if refused else ""
+        return f"{told} untrue claims {untrue}" if untrue else told
 
     def _winner(self, tie: TieOf) -> str:
         breaks = self.game.rules.tie_breaks
@@ -393,6 +415,8 @@ def candidates() -> Iterable[Plan]:
                 yield Plan(folder.name, SEED, deal, ("chance",) * seats)
                 if deal < DEALS // 5:
                     yield Plan(folder.name, SEED, deal, mixed)
+                if design(folder.name).rules.parts_show == "nothing":
+                    yield Plan(folder.name, SEED, deal, PARTLY[:seats])
 
 
 def chosen() -> list[Playthrough]:
