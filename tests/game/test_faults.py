@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from nervure.game import read_game
+from nervure.game import capabilities, read_game
 from nervure.project import read_folder
 
 BAD_RULES = [
@@ -184,8 +184,10 @@ def test_the_bundled_keys_alone_give_a_game_without_errors(
 
 
 def test_a_goal_that_needs_what_the_engine_does_not_play_is_told_and_stops_nothing(
-    make_game: Any, small: dict[str, Any]
+    make_game: Any, small: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(capabilities, "NOT_PLAYED", frozenset({"knowledge"}))
+
     game = make_game(small, goals={"knowledge_edge": [0.1, 0.4]})
 
     (found,) = [fault for fault in game.faults if fault.code == "not-played-yet"]

@@ -16,9 +16,8 @@ from nervure.game.deck import DECK_FILE, VARIANT
 if TYPE_CHECKING:
     from nervure.game.model import Game
 
-# Take a name out once the engine plays it. "knowledge" is asked for by line-ups (STYLE@K) and
-# by the goals that need it, not by a rule.
-NOT_PLAYED: frozenset[str] = frozenset({"knowledge"})
+# Put a name in with a new rule, and take it out once the engine plays it; nothing now.
+NOT_PLAYED: frozenset[str] = frozenset()
 
 KNOWLEDGE_GOALS = frozenset(
     {"knowledge_edge", "coverage_1", "coverage_3", "objectives_1", "objectives_3", "refused"}
