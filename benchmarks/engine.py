@@ -18,7 +18,7 @@ HERE = Path(__file__).parent
 if str(HERE) not in sys.path:
     sys.path.insert(0, str(HERE))
 
-from parts import designs, page, processes, single_core  # noqa: E402 - found by the path above
+from parts import designs, page, processes, single_core, strength  # noqa: E402 - found by the path above
 
 RESULTS = HERE / "RESULTS.md"
 
@@ -43,6 +43,11 @@ def main(words: list[str] | None = None) -> int:
         say("a cold and a warm start")
         sections.append(processes.starts(folder, 1 if quick else 4))
         if not quick:
+            say("the searcher, the ladder, the searcher's constants")
+            two = designs.demo(2)
+            sections.append(strength.searching(games, "searcher:100", 1))
+            sections.append(strength.ladder(two, designs.DEMO, 60))
+            sections.append(strength.sweep(two, designs.DEMO, 15))
             say("memory")
             sections.append(processes.memory(folder, 1_000_000, 1_000_000))
     text = page.page(sections, before, (time.perf_counter() - begun) / 60, quick)

@@ -34,6 +34,11 @@ def designs(folder: Path) -> dict[str, Tables]:
     }
 
 
+def demo(seats: int) -> Tables:
+    """Give the tables of the bundled main game for so many seats."""
+    return compile_game(_sound(read_game(read_folder(maps.game_folder(DEMO)))), seats)
+
+
 def _sound(game: Game) -> Game:
     if not game.ok:
         raise ValueError(
