@@ -14,6 +14,7 @@ from nervure.project import read_folder, start_from_map
 
 DEMO = "giants-leg"
 SEATS = 4
+LIMIT_SEATS = 6
 LIMIT_SIZES = (8, 8, 9, 10, 11, 12)
 """58 structures; with wild:any on six tiers 64 placed kinds, and 2.4 million strand codes."""
 LIMIT_TARGETS, LIMIT_CARDS, LIMIT_WILD = 128, 400, 10
@@ -29,8 +30,10 @@ def designs(folder: Path) -> dict[str, Tables]:
         "arm": folder / "arm",
         "limits": folder / "limits",
     }
+    seats = {"limits": LIMIT_SEATS}
     return {
-        name: compile_game(_sound(read_game(read_folder(f))), SEATS) for name, f in folders.items()
+        name: compile_game(_sound(read_game(read_folder(held))), seats.get(name, SEATS))
+        for name, held in folders.items()
     }
 
 

@@ -237,7 +237,7 @@ def _styles(styles: dict[tuple[str, str], Contender], c: dict[str, list[Contende
         if style == STYLES[-1]:
             rows += [[name, k.name, *_line(k)] for k in c.get(name, [])]
     return Section(
-        "Decisions and games a second, one core, four seats",
+        "Decisions and games a second, one core, four seats (limits: six)",
         ["design", "player", *COLUMNS],
         rows,
         [],

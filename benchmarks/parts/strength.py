@@ -84,7 +84,7 @@ def searching(games: dict[str, Tables], style: str, deals: int) -> Section:
         )
     header = ["design", "decisions/s", "not forced/s", "games/s", "ms a decision not forced"]
     note = f"CPU time, {deals} games each after one that is not counted."
-    return Section(f"`{style}` in all four seats", header, rows, [note])
+    return Section(f"`{style}` in every seat", header, rows, [note])
 
 
 def sweep(tables: Tables, name: str, deals: int) -> Section:
