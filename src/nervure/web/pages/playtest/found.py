@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
@@ -17,6 +17,12 @@ from nervure.records import SCHEMA_VERSION, PlaytestResult
 
 MOST_BYTES = 50_000_000
 GOOD = ("holds", "certain")
+OF_CARDS: dict[str, Any] = {
+    field.name: ()
+    for field in fields(PlaytestResult)
+    if field.name in ("targets", "cards", "facts", "refusals")
+}
+"""Rows that name cards or facts, and are counted over all tables."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +107,13 @@ def at_table(result: PlaytestResult, players: int) -> PlaytestResult:
         styles=tuple(pair for pair in result.styles if pair.players == players),
         lengths=tuple(hill for hill in result.lengths if hill.players == players),
         seats={size: row for size, row in result.seats.items() if size == str(players)},
-        targets=(),
-        cards=(),
+        **OF_CARDS,
     )
 
 
 def without_cards(result: PlaytestResult) -> PlaytestResult:
     """Leave out what belongs to cards and targets of a design that is gone."""
-    return replace(result, targets=(), cards=())
+    return replace(result, **OF_CARDS)
 
 
 def _proved(result: PlaytestResult) -> dict[str, float]:
