@@ -29,7 +29,7 @@ def playtest_page(result: PlaytestResult, game: Game) -> str:
     if result.design != game.version:
         raise ValueError(f"result of design {result.design}, game of design {game.version}")
     parts = PlaytestParts(result, game)
-    leaf = parts.leaf
+    leaf, exposure = parts.leaf, parts.exposure
     return render(
         "playtest.html",
         title=parts.tell("title"),
@@ -37,9 +37,10 @@ def playtest_page(result: PlaytestResult, game: Game) -> str:
         language=parts.talk.language,
         steps=parts.steps,
         marks=marks_of(game),
-        css=asset("playtest.css") + ("" if leaf is None else leaf.css),
+        css=asset("playtest.css") + "".join(one.css for one in (leaf, exposure) if one),
         result=result,
         talk=parts.talk,
         parts=parts,
         leaf=None if leaf is None else Markup(leaf.svg),
+        exposure=None if exposure is None else Markup(exposure.svg),
     )

@@ -21,6 +21,8 @@ from nervure.records import (
 )
 from nervure.report.leaf import Leaf
 from nervure.report.pages import Step
+from nervure.report.playtest_exposure import LISTED as NEVER_LISTED
+from nervure.report.playtest_exposure import exposure_leaf, never_met
 from nervure.report.playtest_leaf import LISTED, Claims, claims_leaf, claims_of
 from nervure.report.playtest_plate import Plate
 from nervure.report.playtest_plates import plates
@@ -77,6 +79,22 @@ class PlaytestParts:
     def leaf(self) -> Leaf | None:
         """The map with its claims; None where nothing was claimed or opened."""
         return claims_leaf(self.claims, self.game, self.talk) if self.claims.shares else None
+
+    @cached_property
+    def exposure(self) -> Leaf | None:
+        """The map with what of it is met; None where no facts were counted."""
+        return exposure_leaf(self.result, self.game, self.talk)
+
+    @cached_property
+    def never_met(self) -> list[str]:
+        """The connections that no game met."""
+        return never_met(self.result, self.talk)
+
+    @property
+    def never_more(self) -> str:
+        """How many more of them there are than are listed."""
+        more = len(self.never_met) - NEVER_LISTED
+        return self.amount("meaning.more", more) if more > 0 else ""
 
     @property
     def limit(self) -> str:
