@@ -7,6 +7,9 @@ r1 t a to ma and r2 t b to mb; r1 has a way to b on which no target hangs.
 
 from __future__ import annotations
 
+import re
+from dataclasses import fields
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,6 +17,7 @@ import pytest
 
 from nervure.game.compile import compile_game
 from nervure.game.facts import fact_words, facts_about, facts_in, facts_of
+from nervure.game.tables import FactTables
 
 QUIET = {"players": [1, 1], "hand": 1, "display": 0, "open_targets": 1, "end": ["claims: 1"]}
 ROOTS = ["r1>t", "r1>a", "r2>t", "r2>b"]
@@ -72,6 +76,28 @@ def test_the_tables_hold_the_same_facts_in_the_same_order(
     for number, (fact, (one, other)) in enumerate(zip(facts, expected, strict=True)):
         table = tables.supplies if fact.is_supply else tables.junctions
         assert table[one, other] == number
+
+
+PAGE = Path(__file__).parents[2] / "docs" / "tables.md"
+FIELDS = re.findall(r"^- `(\w+)`, (\w+) \((.+?)\): ", PAGE.read_text("utf-8"), re.M)
+
+
+def test_the_page_of_the_tables_names_the_same_fields() -> None:
+    assert [name for name, _, _ in FIELDS] == [field.name for field in fields(FactTables)]
+
+
+@pytest.mark.parametrize(("name", "kind", "shape"), FIELDS)
+def test_types_and_shapes_are_those_of_the_page(
+    make_game: Any, name: str, kind: str, shape: str
+) -> None:
+    game = make_game(QUIET)
+    array = getattr(compile_game(game, 1).facts, name)
+    sizes = {"F": len(facts_of(game)), "S": len(game.structures), "T": len(game.targets)}
+
+    assert array.dtype == kind
+    assert list(array.shape) == [
+        sizes[part] if part in sizes else int(part) for part in shape.strip(",").split(", ")
+    ]
 
 
 def open_pairs(game: Any) -> tuple[set[str], set[str]]:
