@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
-from comparing import compare_by_chance, compare_step_by_step, differences, sitting_of
-from slow_rules import StrandBook, columns_of
+from comparing import (
+    compare_by_chance,
+    compare_played,
+    compare_step_by_step,
+    differences,
+    sitting_of,
+)
+from slow_rules import FactBook, StrandBook, columns_of
 
 from nervure.engine import play
 from nervure.game.compile import compile_game
@@ -63,3 +71,28 @@ def test_the_moves_of_styles_lead_to_the_same_lists_and_states(bundled_game, nam
 def test_eager_moves_lead_to_the_same_lists_and_states(bundled_game, name):
     game = bundled_game(name)
     assert compare_step_by_step(game, 3, seed=5, deal=1).finished
+
+
+@pytest.mark.parametrize(
+    ("name", "line_up"),
+    [
+        ("giants-leg", ["sprinter@0.5", "weigher@0.25"]),
+        ("lock-keepers", ["builder@0.5", "chance", "weigher@0"]),
+    ],
+)
+def test_players_who_know_a_part_go_wrong_alike_where_cards_print_nothing(
+    bundled_game, name, line_up
+):
+    printed = bundled_game(name)
+    quiet = printed.rules.model_copy(update={"parts_show": "nothing", "targets_show": "nothing"})
+    game = replace(printed, rules=quiet)
+    book = StrandBook(game)
+    facts = FactBook(book)
+    refused = 0
+    for deal in range(2):
+        table = compare_step_by_step(
+            game, len(line_up), seed=8, deal=deal, line_up=line_up, book=book, facts=facts
+        )
+        compare_played(game, line_up, table, seed=8, deal=deal, facts=facts)
+        refused += sum(event["what"] == "refused" for event in table.events)
+    assert refused > 0
