@@ -12,17 +12,17 @@ from typing import Any
 
 from nervure.engine import Move, MoveNumber
 from nervure.game.deck import VARIANT
+from nervure.table.course import Course
 from nervure.table.events import move_sentence
 from nervure.table.moves import move_id
 from nervure.table.referee import CONNECTIONS, PHYSICAL, Explanation
 from nervure.table.state import cards_to_claim, loose_kind, placed_kinds_of
-from nervure.table.table_game import TableGame
 
 NO_HELP, ROOM, LEGAL, REASONS = 0, 1, 2, 3
 GAP_CODES = frozenset({"over-a-gap", "fits-without-gap"})
 
 
-def choices(game: TableGame, seat: int) -> list[dict[str, Any]]:
+def choices(game: Course, seat: int) -> list[dict[str, Any]]:
     """Give what a seat that is to decide may choose from, as plain data."""
     level = game.help_level
     legal = game.position.legal_moves()
@@ -44,7 +44,7 @@ def _is_shown(why: Explanation, level: int, move: Move) -> bool:
 
 
 def _choice(
-    game: TableGame, seat: int, move: Move, why: Explanation | None = None
+    game: Course, seat: int, move: Move, why: Explanation | None = None
 ) -> dict[str, Any]:
     """Give one choice; ``legal`` is None where the level of help does not tell."""
     tells = why is None or game.help_level >= LEGAL
@@ -58,7 +58,7 @@ def _choice(
     }
 
 
-def _parts(game: TableGame, seat: int, move: Move) -> dict[str, Any]:
+def _parts(game: Course, seat: int, move: Move) -> dict[str, Any]:
     """Give what a choice is about, for a page on which cards are pointed at."""
     tables, args = game.tables, move.args
     parts: dict[str, Any] = {"card": None, "strands": [], "target": None, "rival": None}
@@ -85,7 +85,7 @@ def _parts(game: TableGame, seat: int, move: Move) -> dict[str, Any]:
     return parts
 
 
-def _connections(game: TableGame, seat: int) -> Iterator[Move]:
+def _connections(game: Course, seat: int) -> Iterator[Move]:
     """Give every connection that a seat could try with what it has and sees."""
     position, tables = game.position, game.tables
     strands = range(len(position.strands(seat)))
@@ -120,7 +120,7 @@ def _connections(game: TableGame, seat: int) -> Iterator[Move]:
                 yield Move(MoveNumber.CLAIM, (strand, place))
 
 
-def near_claims(game: TableGame, seat: int) -> list[dict[str, Any]]:
+def near_claims(game: Course, seat: int) -> list[dict[str, Any]]:
     """Give the claims that a seat's strands are a few cards away from, nearest first."""
     position, naming = game.position, game.naming
     seen = {*position.open_targets, *position.secret_targets(seat)}

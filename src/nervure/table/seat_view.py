@@ -14,13 +14,16 @@ from nervure.engine import TableStrand
 from nervure.table.choices import REASONS, choices, near_claims
 from nervure.table.events import Claim
 from nervure.table.outcome import result_view
+from nervure.table.replayed import Replayed
 from nervure.table.state import Stage, hand_size, holding, stage, stock_sizes
 from nervure.table.table_game import TableGame
 
 EVENTS_SHOWN = 40
+Viewed = TableGame | Replayed
+"""What can be shown: a table, or one that is over as it once stood."""
 
 
-def seat_view(game: TableGame, seat: int | None) -> dict[str, Any]:
+def seat_view(game: Viewed, seat: int | None) -> dict[str, Any]:
     """Give everything that may be sent to a seat (from 0), or to a spectator (None).
 
     The shape is described in docs/table.md. It is made once for each line of the log.
@@ -31,7 +34,7 @@ def seat_view(game: TableGame, seat: int | None) -> dict[str, Any]:
         return game.views[seat]
 
 
-def _view(game: TableGame, seat: int | None) -> dict[str, Any]:
+def _view(game: Viewed, seat: int | None) -> dict[str, Any]:
     position = game.position
     now = stage(position)
     parts, targets = stock_sizes(position)
@@ -73,7 +76,7 @@ def _view(game: TableGame, seat: int | None) -> dict[str, Any]:
     }
 
 
-def _turn(game: TableGame, now: Stage) -> dict[str, Any]:
+def _turn(game: Viewed, now: Stage) -> dict[str, Any]:
     deciding = game.position.seat_to_move
     if game.over_by is not None:
         name = "over"
@@ -106,7 +109,7 @@ def _turn(game: TableGame, now: Stage) -> dict[str, Any]:
     }
 
 
-def _turn_began(game: TableGame) -> str:
+def _turn_began(game: Viewed) -> str:
     """Give the time of the entry that opened the turn; before any, when the table was laid."""
     turn = game.position.turn
     began = game.made
@@ -118,7 +121,7 @@ def _turn_began(game: TableGame) -> str:
     return began
 
 
-def _seat(game: TableGame, seat: int, viewer: int | None) -> dict[str, Any]:
+def _seat(game: Viewed, seat: int, viewer: int | None) -> dict[str, Any]:
     position = game.position
     held, sits = holding(position, seat), game.seats[seat]
     return {
@@ -150,15 +153,15 @@ def _seat(game: TableGame, seat: int, viewer: int | None) -> dict[str, Any]:
     }
 
 
-def _cards(game: TableGame, counts: Mapping[str, int]) -> list[dict[str, Any]]:
+def _cards(game: Viewed, counts: Mapping[str, int]) -> list[dict[str, Any]]:
     return [{**_card(game, kind), "count": count} for kind, count in counts.items()]
 
 
-def _card(game: TableGame, kind: str) -> dict[str, Any]:
+def _card(game: Viewed, kind: str) -> dict[str, Any]:
     return {"kind": kind, "name": game.naming.card(kind), "short": game.naming.short(kind)}
 
 
-def _target(game: TableGame, target: str) -> dict[str, Any]:
+def _target(game: Viewed, target: str) -> dict[str, Any]:
     rules = game.game.rules
     first = max(1, rules.claim_minimum)
     bonus = game.game.bonus_of.get(target)
@@ -176,7 +179,7 @@ def _target(game: TableGame, target: str) -> dict[str, Any]:
     }
 
 
-def _strand(game: TableGame, place: int, strand: TableStrand) -> dict[str, Any]:
+def _strand(game: Viewed, place: int, strand: TableStrand) -> dict[str, Any]:
     sides = [strand.slots]
     if strand.gap:
         empty = (None,) * len(strand.slots)
@@ -198,7 +201,7 @@ def _strand(game: TableGame, place: int, strand: TableStrand) -> dict[str, Any]:
     }
 
 
-def _claim(game: TableGame, claim: Claim) -> dict[str, Any]:
+def _claim(game: Viewed, claim: Claim) -> dict[str, Any]:
     return {
         "turn": claim.turn,
         "target": claim.target,
@@ -210,7 +213,7 @@ def _claim(game: TableGame, claim: Claim) -> dict[str, Any]:
     }
 
 
-def _events(game: TableGame, seat: int | None) -> list[dict[str, Any]]:
+def _events(game: Viewed, seat: int | None) -> list[dict[str, Any]]:
     shown: list[dict[str, Any]] = []
     for entry in reversed(game.entries):
         told = [
@@ -229,7 +232,7 @@ def _events(game: TableGame, seat: int | None) -> list[dict[str, Any]]:
     return shown[-EVENTS_SHOWN:]
 
 
-def deck_view(game: TableGame) -> dict[str, Any]:
+def deck_view(game: Viewed) -> dict[str, Any]:
     """Give the cards of the game with what they print: the same for everyone, all the time."""
     design, naming = game.game, game.naming
     prints = design.prints

@@ -53,8 +53,8 @@ class Guard:
         self, app: ASGIApp, settings: Settings, seconds: Callable[[], float] = monotonic
     ) -> None:
         self._app, self._settings = app, settings
-        self._reads = _Buckets(settings.reads_a_second, seconds)
-        self._writes = _Buckets(settings.writes_a_second, seconds)
+        self._reads = Buckets(settings.reads_a_second, seconds)
+        self._writes = Buckets(settings.writes_a_second, seconds)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it with a refusal."""
@@ -180,7 +180,7 @@ def is_same_site(headers: Headers) -> bool:
     return parts.scheme in ("http", "https") and parts.netloc == headers.get("host")
 
 
-class _Buckets:
+class Buckets:
     """A bucket of requests for each address, filled at an even rate."""
 
     def __init__(self, a_second: float, seconds: Callable[[], float]) -> None:
@@ -188,6 +188,7 @@ class _Buckets:
         self._left: OrderedDict[str, tuple[float, float]] = OrderedDict()
 
     def take(self, address: str) -> bool:
+        """Take one for an address; False if it asks too often."""
         now, full = self._seconds(), self._rate * BURST
         left, then = self._left.pop(address, (full, now))
         left = min(full, left + (now - then) * self._rate)

@@ -15,11 +15,14 @@ export async function leafInto(box, address) {
   return svg;
 }
 
-export function light(svg, { lanes = [], parts = [], asked = [] }) {
-  for (const part of svg.querySelectorAll(".lit, .asked")) part.classList.remove("lit", "asked");
-  svg.classList.toggle("lighting", lanes.length + parts.length > 0);
-  const lit = new Set(lanes), named = new Set(parts), wanted = new Set(asked);
-  for (const lane of svg.querySelectorAll("[data-lane]")) if (lit.has(lane.dataset.lane)) lane.classList.add("lit");
+export function light(svg, { lanes = [], far = [], parts = [], asked = [] }) {
+  for (const part of svg.querySelectorAll(".lit, .asked")) part.classList.remove("lit", "asked", "far");
+  svg.classList.toggle("lighting", lanes.length + far.length + parts.length > 0);
+  const lit = new Set(lanes), other = new Set(far), named = new Set(parts), wanted = new Set(asked);
+  for (const lane of svg.querySelectorAll("[data-lane]")) {
+    if (lit.has(lane.dataset.lane)) lane.classList.add("lit");
+    else if (other.has(lane.dataset.lane)) lane.classList.add("lit", "far");
+  }
   for (const part of svg.querySelectorAll("[data-id]")) {
     if (named.has(part.dataset.id)) part.classList.add("lit");
     if (wanted.has(part.dataset.id)) part.classList.add("lit", "asked");

@@ -8,6 +8,7 @@ const table = $("table");
 const heard = $("heard");
 let position = -1;
 let waiting = false;
+let told = false; // a refusal stays until the next view but one
 
 const choice = new Choice(table, (move) => send(move));
 
@@ -29,10 +30,10 @@ const live = new Live(table.dataset.live, {
   take(message) {
     waiting = false;
     table.removeAttribute("aria-busy");
-    $("lost").hidden = true;
-    if (message.refused) { heard.textContent = message.refused; return; }
+    if (!told) $("lost").hidden = true;
+    told = false;
+    if (message.refused) { heard.textContent = message.refused; $("lost").textContent = message.refused; $("lost").hidden = false; told = true; return; }
     position = message.position;
-    if (message.after) { location.assign(message.after); return; }
     show(message.html);
     table.dataset.position = position;
     document.title = message.title;
@@ -50,7 +51,7 @@ function send(move) {
 
 table.addEventListener("click", (event) => {
   const why = event.target.closest("[data-why]");
-  if (why) { openWhy(table.dataset.leaf, why.dataset.why, why).catch(() => { heard.textContent = table.dataset.sayAgain; }); return; }
+  if (why) { openWhy(table.dataset.leaf, `${table.dataset.why}/${why.dataset.why}`, why).catch(() => { heard.textContent = table.dataset.sayAgain; }); return; }
   const button = event.target.closest("[data-move]");
   if (button) send(JSON.parse(button.dataset.move));
 });
