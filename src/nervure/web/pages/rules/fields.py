@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
 from nervure.game.rules import ENDS_WITH_NUMBER, ENDS_WITHOUT, MOST_PLAYERS
+from nervure.project.records import TARGET_KINDS
 
 Form = Mapping[str, Sequence[str]]
 Texts = dict[str, list[str]]
@@ -153,12 +154,14 @@ class Range:
 class Names:
     """Some of the known names, each ticked or not; an empty list may stand for all.
 
-    A name that is not known is shown and kept: it is told as a fault, not dropped.
+    A name that is not known is shown and kept: it is told as a fault, not dropped. One of
+    ``boxless`` means nothing for this map and has no box; where it stands it stays.
     """
 
     key: str
     known: tuple[str, ...]
     blank_is_all: bool = False
+    boxless: tuple[str, ...] = ()
 
     def shown(self, value: Any) -> Texts:
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
@@ -171,7 +174,9 @@ class Names:
 
     def _canonical(self, names: Iterable[str]) -> tuple[str, ...]:
         place = {name: number for number, name in enumerate(self.known)}
-        found = sorted(set(names), key=lambda name: (place.get(name, len(place)), name))
+        found = sorted(
+            set(names) - set(self.boxless), key=lambda name: (place.get(name, len(place)), name)
+        )
         if self.blank_is_all and tuple(found) == self.known:
             return ()
         return tuple(found) if found or not self.blank_is_all else ("",)
@@ -182,7 +187,7 @@ class Names:
             return []
         before = was if isinstance(was, list) else []
         return [
-            *(name for name in before if name in reading),
+            *(name for name in before if name in reading or name in self.boxless),
             *(name for name in reading if name not in before),
         ]
 
@@ -371,7 +376,11 @@ def fields_for(tiers: Sequence[str], targets: Sequence[str], kinds: Sequence[str
     return [
         Range("rules.players"),
         Names("rules.tiers", tuple(tiers), blank_is_all=True),
-        Names("rules.targets", (*kinds, *targets)),
+        Names(
+            "rules.targets",
+            (*kinds, *targets),
+            boxless=tuple(kind for kind in TARGET_KINDS if kind not in kinds),
+        ),
         NumberByPlayers("rules.hand"),
         Seats("rules.seat_cards"),
         NumberByPlayers("rules.open_targets"),

@@ -6,7 +6,7 @@ const $ = (id) => document.getElementById(id);
 const rules = $("rules");
 const hear = (text) => { if (text) $("heard").textContent = text; };
 const form = () => $("form");
-rules.classList.add("scripted");
+rules?.classList.add("scripted"); // a page that only offers to begin has no sentences
 
 let asked = 0, looked = 0, waits, changes = 0, deck;
 
@@ -166,7 +166,7 @@ async function swap(address, options) {
 /** Take the page anew once its figures are there, unless something was changed meanwhile. */
 function look() { if (changes || asked > looked) soon(); else swap(rules.dataset.base); }
 
-rules.addEventListener("input", (event) => { if (event.target.closest("#form")) { settleOne(event.target); soon(); } });
+rules?.addEventListener("input", (event) => { if (event.target.closest("#form")) { settleOne(event.target); soon(); } });
 function settleOne(field) {
   const box = field.closest(".bonus");
   if (box) bonus(box); else if (field.name === "tie_breaks") furtherTie(field); else sizes();
@@ -183,7 +183,7 @@ function furtherTie(field) {
 }
 
 document.addEventListener("submit", (event) => {
-  if (!event.target.matches("#form, #undo, #draft, #begin")) return;
+  if (!rules || !event.target.matches("#form, #undo, #draft, #begin")) return;
   event.preventDefault();
   const body = new URLSearchParams(new FormData(event.target, event.submitter));
   clearTimeout(waits);
@@ -196,7 +196,9 @@ document.addEventListener("click", (event) => {
 });
 addEventListener("beforeunload", (event) => { if (changes) event.preventDefault(); });
 
-settle();
-deck = $("register") ? openDeck($("register"), hear, soon) : undefined;
-if ($("effects").querySelector("[data-working]")) setTimeout(look, ASK_AGAIN);
-rules.dataset.ready = "true";
+if (rules) {
+  settle();
+  deck = $("register") ? openDeck($("register"), hear, soon) : undefined;
+  if ($("effects").querySelector("[data-working]")) setTimeout(look, ASK_AGAIN);
+  rules.dataset.ready = "true";
+}
