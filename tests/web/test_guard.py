@@ -9,7 +9,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from nervure.web.access import COOKIE
-from nervure.web.guard import POLICY, _Buckets, is_own_name
+from nervure.web.guard import POLICY, Buckets, is_own_name
 from nervure.web.settings import Settings
 
 # Word for word from docs/screens.md, Manners.
@@ -139,7 +139,7 @@ def test_a_false_length_is_refused(bench: TestClient, length: str) -> None:
 
 def test_a_bucket_fills_at_its_rate() -> None:
     time = 0.0
-    bucket = _Buckets(2.0, lambda: time)  # 2 a second, 8 seconds' worth: 16 at once
+    bucket = Buckets(2.0, lambda: time)  # 2 a second, 8 seconds' worth: 16 at once
 
     assert [bucket.take("a") for _ in range(17)] == [True] * 16 + [False]
     assert bucket.take("b")  # another address has its own
