@@ -85,6 +85,10 @@ def main_of(html: str) -> str:
         ),
         ({"games": "24", "players": "2"}, {"players": 2, "games": 24}),
         (
+            SMALL | {"style": ["weigher", "builder"], "knows": ["0.5", "1"]},
+            {"seats": ["weigher@0.5", "builder"], "games": 60},
+        ),
+        (
             {"games": "2 000", "players": "2", "until": "0.5"},
             {"players": 2, "games": 2000, "precision": 0.5},
         ),
@@ -432,6 +436,7 @@ def test_a_damaged_result_is_told_and_can_be_played_over(
             "style": ["builder", "builder"],
             "knows": ["1/0", "'"],
         },
+        {"what": "line-up", "players": "2", "style": ["chance"] * 2, "knows": ["0.5", "1"]},
     ],
 )
 def test_what_cannot_be_played_is_refused_in_a_sentence(

@@ -174,4 +174,7 @@ def _following(bench: Bench, parts: PlaytestParts | None, *, stale: bool, runs: 
         return say("web.playtest.next-edge", goal=parts.goal_name(watched[0].goal))
     if not parts.result.verdicts:
         return say("web.playtest.next-goals")
+    kinds = {step["kind"] for step in parts.result.plan}
+    if kinds == {"line-up"} and any(v.verdict == "open" for v in parts.result.verdicts):
+        return say("web.playtest.next-plan")
     return say("web.playtest.next-people")
