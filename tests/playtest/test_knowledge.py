@@ -173,6 +173,16 @@ def test_a_printed_game_needs_no_play_to_tell_what_knowledge_wins(small_game: Ga
     assert "print" in verdict.sentence
 
 
+def test_where_all_is_printed_knowledge_wins_nought_without_a_game(
+    small_game: Game, make_games: Any
+) -> None:
+    exposure = Experiment("exposure", (knowing(HALF),) * 2, 4)
+
+    found = named(knowledge_measures(small_game, {exposure: make_games(4)}, 2))
+
+    assert (found["knowledge_edge"].value, found["knowledge_edge"].games) == (0, 0)
+
+
 @pytest.fixture(scope="module")
 def earnest(by_heart: Game) -> dict[Experiment, Games]:
     """The knowledge experiments of two seats, played."""

@@ -39,9 +39,12 @@ def leaves_open(game: Game) -> bool:
 def knowledge_measures(game: Game, played: Played, players: int) -> Iterator[Measure]:
     """Give the measures of knowledge at a table size, as far as their games were played."""
     edge = knowledge_edge(played, players)
+    games = exposure_games(played, players)
+    if edge is None and games is not None and players > 1 and not leaves_open(game):
+        # Everybody reads everything: who knows the map has no edge, and nothing is played.
+        edge = Measure("knowledge_edge", players, 0.0, (0.0, 0.0), "share", 0, {"printed": True})
     if edge is not None:
         yield edge
-    games = exposure_games(played, players)
     if games is None:
         return
     facts = facts_of(game)
