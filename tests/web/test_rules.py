@@ -569,7 +569,7 @@ def test_points_by_difficulty_and_chances_stand_beside_a_target(
     shortest = game.rules.claim_minimum
     percent = 100 * found.odds.at(shortest, found.odds_cards)
     assert cells[1] == " ".join(map(str, found.fair))
-    assert cells[2].startswith(f"{shortest}: {percent:.{1 if percent < 10 else 0}f} %")
+    assert cells[2].startswith(f"{shortest}: {percent:.{1 if percent < 10 else 0}f}\u202f%")
 
 
 def test_a_card_that_the_file_does_not_name_gets_a_row(client: TestClient, locks: Path) -> None:

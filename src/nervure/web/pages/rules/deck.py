@@ -17,6 +17,7 @@ from fastapi import APIRouter, HTTPException
 from fastapi.responses import JSONResponse, Response
 from pydantic import ValidationError
 
+from nervure import words
 from nervure.errors import BadUsage, Fault, FaultyProject
 from nervure.game import Game, TargetCheck
 from nervure.game.deck import DECK_FILE, VARIANT, WILD_ANY
@@ -86,7 +87,7 @@ def edited_deck(project: OpenProject, text: str) -> bytes | None:
     try:
         form = ChangesForm(**json.loads(text))
     except (ValueError, TypeError, ValidationError, RecursionError) as problem:
-        raise BadUsage(text[:40]) from problem
+        raise BadUsage(words.say("web.rules.bad-form")) from problem
     if not form.changes:
         return None
     merged = _merged(project.path, form)
@@ -113,7 +114,7 @@ def _merged(folder: Path, form: ChangesForm) -> Merged | tuple[Conflict, ...]:
     for change in form.changes:
         for cell in change.now:
             if not _can_be_written(cell):
-                raise BadUsage(repr(cell[:40]))
+                raise BadUsage(words.say("web.rules.bad-form"))
     table = _read(folder)
     key = [table.header.index("card")] if "card" in table.header else []
     return merge(table, [_as_change(one) for one in form.as_changes()], key)
