@@ -1,7 +1,8 @@
 """`Position`: one game at people's speed, on the same kernel that plays thousands.
 
 For the table, examples of play and tests. Nothing here knows a rule: legal moves, their
-order and what they do come from the kernel.
+order and what they do come from the kernel. One class, and so one file, past 400 lines: most of
+them give what lies on the table, by name.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nervure import words
+from nervure.engine.attempts import can_be_paid
 from nervure.engine.batch import Work, games_of_rows, make_store, make_work
 from nervure.engine.cache import load_kernel, load_search_kernel
 from nervure.engine.desk import Desk, decks_of, desk_of, sizes_of
@@ -212,25 +214,10 @@ class Position:
                 raise BadUsage(words.say("engine.not-refused"))
             self.apply(move)
             return
-        if not self._can_be_paid(move):
+        if not can_be_paid(self.tables.rules, self._numbers, move.number):
             raise BadUsage(words.say("engine.not-refused"))
         self._kernel.refuse_chosen(self._desk, self._numbers, move.number)
         self._go_on()
-
-    def _can_be_paid(self, move: Move) -> bool:
-        numbers, rules = self._numbers, self.tables.rules
-        plays, draws = numbers[Number.PLAYS] > 0, numbers[Number.DRAWS] > 0
-        draws = draws and numbers[Number.BEGAN] == 0
-        counts = numbers[Number.COUNTS + MoveNumber.DRAW_STOCK : Number.COUNTS + MoveNumber.LAY]
-        may_play = plays and not (draws and counts.any())
-        can = {
-            MoveNumber.TAKE_LOOSE: draws and plays,
-            MoveNumber.ATTACH: may_play,
-            MoveNumber.ATTACH_GAP: may_play,
-            MoveNumber.JOIN: may_play or not rules[Rule.JOIN_IS_PLAY],
-            MoveNumber.CLAIM: may_play or not rules[Rule.CLAIM_IS_PLAY],
-        }
-        return numbers[Number.ROBBED] < 0 and bool(can.get(MoveNumber(move.number), False))
 
     def choose(self, line_up: Sequence[str]) -> Move:
         """Give the move that the seat to move would make as its style in a line-up.
