@@ -18,8 +18,10 @@ import operator
 import numpy as np
 from llvmlite import ir
 from numba import njit, types
+from numba.core import cgutils
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler
+from numba.core.registry import cpu_target
 from numba.core.typing.templates import AbstractTemplate, infer_global, signature
 from numba.extending import intrinsic, lower_builtin, models, register_model
 
@@ -234,9 +236,35 @@ def bit(number):
     return ONE << np.uint64(number)
 
 
-@inner
-def nth_bit(mask, nth):
-    """Give the number of the nth bit (from 0) of a mask that has more than nth."""
-    for _ in range(nth):
-        mask &= mask - ONE
-    return lowest(mask)
+@intrinsic
+def _deposit(typingctx, bits, mask):
+    """Put low bits to the places of a mask, one after the other: an order of the machine."""
+
+    def codegen(context, builder, signature, args):
+        word = ir.IntType(64)
+        kind = ir.FunctionType(word, (word, word))
+        name = "llvm.x86.bmi.pdep.64"
+        return builder.call(cgutils.get_or_insert_function(builder.module, kind, name), args)
+
+    return types.uint64(types.uint64, types.uint64), codegen
+
+
+_, _processor, _abilities = cpu_target.target_context.codegen().magic_tuple()
+# The first two families that have the order carry it out bit by bit.
+CAN_DEPOSIT = "+bmi2" in _abilities and _processor not in ("znver1", "znver2", "bdver4")
+
+if CAN_DEPOSIT:
+
+    @inner
+    def nth_bit(mask, nth):
+        """Give the number of the nth bit (from 0) of a mask that has more than nth."""
+        return lowest(_deposit(ONE << np.uint64(nth), mask))
+
+else:
+
+    @inner
+    def nth_bit(mask, nth):
+        """Give the number of the nth bit (from 0) of a mask that has more than nth."""
+        for _ in range(nth):
+            mask &= mask - ONE
+        return lowest(mask)

@@ -107,6 +107,7 @@ def earn(desk, numbers, masks, seat, bonus):
                 numbers[place + Seat.SHORT_CLAIM] += amount
             elif does == Does.POINTS_KIND:
                 numbers[place + Seat.KIND_POINTS + bonus_part(desk, bonus, part, 2)] += amount
+        numbers[place + Seat.CLAIMABLE] = -1
         for strand in range(numbers[place + Seat.STRANDS]):
             fill_masks(desk, numbers, masks, seat, strand)
 
@@ -273,7 +274,7 @@ def do_asking_part(desk, numbers, masks, does, place):
     seat = np.int64(numbers[Number.SEAT])
     first, second = np.int64(numbers[place]), np.int64(numbers[place + 1])
     if does == Does.TAKE_ANY_LOOSE:
-        take_loose(numbers, masks, next_seat(desk, seat, first), second)
+        take_loose(desk, numbers, masks, next_seat(desk, seat, first), second)
         add_to_hand(numbers, masks, seat, hand_kind(desk, second))
         numbers[Number.TAKES] += 1
         return
@@ -381,6 +382,7 @@ def use_bonus(desk, numbers, masks):
         elif does == Does.PLAY:
             numbers[Number.PLAYS] += amount
         elif does == Does.POINTS:
+            numbers[Number.SCORED] = 1
             numbers[place + Seat.POINTS] += amount
             numbers[place + Seat.POINTS_BONUS] += amount
         elif arity(does) > 0:

@@ -27,7 +27,8 @@ AHEAD = 2 * (LOOK_AHEAD + 1)
 class At(IntEnum):
     """Place in the rules vector that holds where a table starts.
 
-    In the whole numbers: PLACES .. CARD_BONUS and CODES; ``*_OF_TIER`` are placed kinds of a
+    In the whole numbers: PLACES .. CARD_BONUS, CODES and CARDS, the placed kind that a strand
+    holds on each of MOST_TIERS tiers (-1 none, or wild); ``*_OF_TIER`` are placed kinds of a
     tier's first structure and of its wild:TIER (-1 none). In the words: BITS .. FULL;
     PLAIN_KINDS and ANY_KINDS are one mask each, the placed kinds that are hand kinds of the
     same number and those of wild:any; BELOW and ABOVE the placed kinds on tiers below or
@@ -78,7 +79,8 @@ class At(IntEnum):
     WILD_KINDS = Rule.SIZE + 38
     TRUE_CLAIMS = Rule.SIZE + 39  # -1 where every claim is true
     MEMORY = Rule.SIZE + 40  # numbers of memory a player has, no place
-    SIZE = Rule.SIZE + 41
+    CARDS = Rule.SIZE + 41
+    SIZE = Rule.SIZE + 42
 
 
 class Desk(NamedTuple):
@@ -125,6 +127,7 @@ def desk_of(tables: Tables) -> Desk:
         At.TARGET_KIND: tables.target_kind,
         At.BONUSES: tables.bonuses,
         At.CARD_BONUS: tables.card_bonus,
+        At.CARDS: _cards(strands.codes, strands.places, strands.sizes, first_of_tier),
     }
     facts = tables.facts
     ints |= {
@@ -178,6 +181,15 @@ def desk_of(tables: Tables) -> Desk:
 def decks_of(tables: Tables) -> Decks:
     """Give the decks that a game is dealt from."""
     return Decks(tables.card_kinds, tables.card_salts, tables.target_cards, tables.target_salts)
+
+
+def _cards(codes: Ints, places: Ints, sizes: Ints, first_of_tier: Longs) -> Longs:
+    digits = codes[:, None] // places % (sizes + 2)
+    cards = np.full((len(codes), MOST_TIERS), -1, dtype=np.int64)
+    cards[:, : len(places)] = np.where(
+        (digits > 0) & (digits <= sizes), first_of_tier + digits - 1, -1
+    )
+    return cards
 
 
 def _ahead(now: Words, within: Words) -> Words:

@@ -28,6 +28,8 @@ from nervure.engine.strands import (
     add_loose,
     add_to_hand,
     any_tier,
+    card_at,
+    count_cards,
     hand_kind,
     kind_at,
     look_up,
@@ -64,17 +66,17 @@ def settle_claim(desk, numbers, masks, seat, code, gap, any_tiers, target):
     Points, counters, the next target card, the bonus of a full strand.
     """
     place = seat_place(seat)
-    tiers = tiers_of_code(desk, code)
-    cards = popcount(np.uint64(tiers))
-    for tier in range(desk.rules[Rule.TIERS]):
-        if (tiers >> tier) & 1:
-            kind = hand_kind(desk, kind_at(desk, code, tier, any_tiers))
-            numbers[Number.CLAIMED + kind] += 1
     if gap > 0:
         # Only the distal side claims and counts.
         numbers[Number.CLAIMED + desk.rules[Rule.VARIANT_KIND]] += 1
-        code -= code % whole(desk, At.PLACES, gap)
-        cards = popcount(np.uint64(tiers >> gap))
+        proximal = code % whole(desk, At.PLACES, gap)
+        code -= proximal
+        number = np.int64(look_up(desk, proximal))
+        count_cards(desk, number, any_tiers, numbers, Number.CLAIMED, 1)
+    number = np.int64(look_up(desk, code))
+    count_cards(desk, number, any_tiers, numbers, Number.CLAIMED, 1)
+    cards = popcount(np.uint64(whole(desk, At.TIERS, number)))
+    numbers[Number.SCORED] = 1
     points = np.int64(
         whole(desk, At.POINTS, target * POINTS_COLUMNS + min(cards, POINTS_COLUMNS - 1))
     )
@@ -85,7 +87,6 @@ def settle_claim(desk, numbers, masks, seat, code, gap, any_tiers, target):
     numbers[place + Seat.CLAIMS] += 1
     if numbers[place + Seat.FIRST_CLAIM] < 0:
         numbers[place + Seat.FIRST_CLAIM] = numbers[Number.TURN]
-    number = look_up(desk, code)
     full = (
         word(desk, At.FULL, AHEAD * number)
         if target < 64
@@ -104,20 +105,20 @@ def settle_claim(desk, numbers, masks, seat, code, gap, any_tiers, target):
     since = replace_target(desk, numbers, masks, seat, target)
     numbers[Number.CLAIM_WAIT + target] += numbers[Number.TURN] - since
     if is_full and desk.rules[Rule.BONUSES] > 0:
-        bonus = printed_bonus(desk, code, any_tiers, target)
+        bonus = printed_bonus(desk, number, any_tiers, target)
         if bonus >= 0:
             earn(desk, numbers, masks, seat, bonus)
 
 
 @inner
-def printed_bonus(desk, code, any_tiers, target):
+def printed_bonus(desk, number, any_tiers, target):
     """Give the bonus printed on a target, or on the strand's card of the bonus tier."""
     tier = desk.rules[Rule.BONUS_TIER]
     if tier < 0:
         return whole(desk, At.CARD_BONUS, target)
-    if (tiers_of_code(desk, code) >> tier) & 1 == 0:
+    if (whole(desk, At.TIERS, number) >> tier) & 1 == 0:
         return np.int64(-1)
-    return whole(desk, At.CARD_BONUS, kind_at(desk, code, tier, any_tiers))
+    return whole(desk, At.CARD_BONUS, card_at(desk, number, tier, any_tiers))
 
 
 @inner
@@ -218,7 +219,7 @@ def do_move(desk, numbers, masks):
     if number == MoveNumber.LAY or number == MoveNumber.ATTACH or number == MoveNumber.ATTACH_GAP:
         play_card(desk, numbers, masks, seat, first if number == MoveNumber.LAY else second)
         if number == MoveNumber.LAY:
-            add_loose(numbers, masks, seat, first)
+            add_loose(desk, numbers, masks, seat, first)
             return False
 
     # Take up: the later of two strands first, so that the other's place holds.
@@ -249,7 +250,7 @@ def do_move(desk, numbers, masks):
     kind = second
     if number == MoveNumber.TAKE_LOOSE:
         kind = np.int64(numbers[chosen + 3])
-        take_loose(numbers, masks, next_seat(desk, seat, first), kind)
+        take_loose(desk, numbers, masks, next_seat(desk, seat, first), kind)
         numbers[Number.TAKES] += 1
     if number != MoveNumber.LIFT and number != MoveNumber.JOIN:
         code += whole(desk, At.KIND_CODE, kind)

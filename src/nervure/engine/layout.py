@@ -67,7 +67,8 @@ class Number(IntEnum):
     ASKED = 28  # takes of the chosen move that have been answered
     CANCELLED = 29  # of them cancelled, as bits
     ASKING = 30  # where the arguments of a use's two asking parts stand, -1 dropped
-    COUNTS = 32  # legal moves by number (16)
+    COUNTS = 32  # legal moves by number (15)
+    SCORED = 47  # points have changed since the leader was last looked for
     CHOSEN = 48  # the move chosen (MOVE_SIZE); PENDING: the take that waits for a reply
     PENDING = 56
     TRIED = 64  # false facts of the last refused attempt: how many, then which
@@ -115,10 +116,12 @@ class Seat(IntEnum):
     CANCELS = 22
     KIND_POINTS = 23  # six kinds of target
     HELD = 30  # one-time bonuses
-    JOINS = 29  # legal joins, -1 not counted since the table changed
+    JOINS = 29  # joins offered if PARTLY, -1 not counted since the table changed
     PARTLY = 31  # 1 if the player knows only a part of the map
     REFUSED = 32  # attempts
     UNTRUE_CLAIMS = 33
+    JOINABLE = 34  # legal joins
+    CLAIMABLE = 35  # legal claims, -1 not counted since table or targets changed
 
 
 class Mask(IntEnum):

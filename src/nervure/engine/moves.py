@@ -16,8 +16,8 @@ from nervure.engine.desk import AHEAD, At
 from nervure.engine.layout import Mask, MoveNumber, Number, Seat, SeatMask
 from nervure.engine.strands import (
     hand_kind,
+    is_joined,
     least_claim,
-    look_up,
     loose_kind,
     next_seat,
     placed,
@@ -26,6 +26,7 @@ from nervure.engine.strands import (
     seat_masks,
     seat_place,
     strand_attach,
+    tiers_may_join,
     whole,
     word,
 )
@@ -59,15 +60,9 @@ def joins_strand(desk, numbers, seat, first, second):
         return False
     tiers = np.uint64(whole(desk, At.TIERS, numbers[one + 1]))
     others = np.uint64(whole(desk, At.TIERS, numbers[other + 1]))
-    if tiers & others != ZERO:
+    if not tiers_may_join(desk, tiers, others):
         return False
-    if (
-        desk.rules[Rule.INSERT] == 0
-        and highest(tiers) > lowest(others)
-        and highest(others) > lowest(tiers)
-    ):
-        return False
-    return look_up(desk, np.int64(numbers[one] >> 9) + (numbers[other] >> 9)) >= 0
+    return is_joined(desk, np.int64(numbers[one] >> 9) + (numbers[other] >> 9))
 
 
 @inner
@@ -89,17 +84,7 @@ def count_draws(desk, numbers, masks, seat, strands, hand, loose):
         numbers[counts + MoveNumber.SWAP] = found
         total += found
     if allowed & Draw.TAKE_LOOSE and numbers[Number.PLAYS] > 0:
-        found = 0
-        for on in range(1, desk.rules[Rule.SEATS]):
-            rival = next_seat(desk, seat, on)
-            theirs = masks[seat_masks(rival) + SeatMask.LOOSE]
-            if theirs != ZERO and numbers[seat_place(rival) + Seat.GUARDED] == 0:
-                for strand in range(strands):
-                    found += popcount(masks[record_masks(seat, strand)] & theirs)
-                rest = loose
-                while rest != ZERO:
-                    found += popcount(word(desk, At.KIND_ATTACH, lowest(rest)) & theirs)
-                    rest &= rest - ONE
+        found = count_takes(desk, numbers, masks, seat, strands, loose)
         numbers[counts + MoveNumber.TAKE_LOOSE] = found
         total += found
     if allowed & Draw.LIFT and (stock > 0 or numbers[seat_place(seat) + Seat.LATE_LIFTS] > 0):
@@ -110,27 +95,68 @@ def count_draws(desk, numbers, masks, seat, strands, hand, loose):
 
 
 @inner
-def count_joins(desk, numbers, masks, seat, strands, loose):
-    """Count the joins of a seat's strands; they change only when its table does."""
-    joins = 0
+def count_takes(desk, numbers, masks, seat, strands, loose):
+    """Count the takes: pairs of an own strand and a rival's loose card that it takes in.
+
+    How many rivals have a loose card of a kind is added up for all kinds at once, as a
+    number in base two with a word for each digit.
+    """
+    ones, twos, fours = ZERO, ZERO, ZERO
+    for on in range(1, desk.rules[Rule.SEATS]):
+        rival = next_seat(desk, seat, on)
+        if numbers[seat_place(rival) + Seat.GUARDED] == 0:
+            theirs = masks[seat_masks(rival) + SeatMask.LOOSE]
+            more = ones & theirs
+            ones ^= theirs
+            fours |= twos & more
+            twos ^= more
+    found = 0
+    if ones | twos | fours == ZERO:
+        return found
     for strand in range(strands):
-        if numbers[record(seat, strand) + 2] < 0:
-            joins += popcount(masks[record_masks(seat, strand)] & loose)
-        for later in range(strand + 1, strands):
-            if joins_strand(desk, numbers, seat, strand, later):
-                joins += 1
-    rest = loose
-    while rest != ZERO:
-        kind = lowest(rest)
-        rest &= rest - ONE
-        joins += popcount(word(desk, At.KIND_ATTACH, kind) & rest)
-    return joins
+        fits = masks[record_masks(seat, strand)]
+        found += popcount(fits & ones) + 2 * popcount(fits & twos) + 4 * popcount(fits & fours)
+    while loose != ZERO:
+        fits = word(desk, At.KIND_ATTACH, lowest(loose))
+        loose &= loose - ONE
+        found += popcount(fits & ones) + 2 * popcount(fits & twos) + 4 * popcount(fits & fours)
+    return found
+
+
+@inner
+def count_attaches(desk, masks, seat, strands, loose, kinds):
+    """Count the pairs of an own strand and a placed kind of the hand that it takes in."""
+    attaches = 0
+    for strand in range(strands):
+        attaches += popcount(masks[record_masks(seat, strand)] & kinds)
+    while loose != ZERO:
+        attaches += popcount(word(desk, At.KIND_ATTACH, lowest(loose)) & kinds)
+        loose &= loose - ONE
+    return attaches
+
+
+@inner
+def count_claims(desk, numbers, masks, seat, strands, loose):
+    """Count the claims; they change only when the seat's table or targets do."""
+    mine = seat_masks(seat)
+    low = masks[Mask.OPEN] | masks[mine + SeatMask.SECRET]
+    high = masks[Mask.OPEN + 1] | masks[mine + SeatMask.SECRET + 1]
+    claims = 0
+    for strand in range(strands):
+        into = record_masks(seat, strand)
+        claims += popcount(masks[into + 1] & low) + popcount(masks[into + 2] & high)
+    if least_claim(desk, numbers, seat) == 1:
+        while loose != ZERO:
+            number = whole(desk, At.KIND_ID, lowest(loose))
+            loose &= loose - ONE
+            claims += popcount(word(desk, At.CLAIMS, AHEAD * number) & low)
+            claims += popcount(word(desk, At.CLAIMS, AHEAD * number + 1) & high)
+    return claims
 
 
 @inner
 def count_moves(desk, numbers, masks):
     """Write the counts of the legal moves; gives their sum, 0 if the turn closes by itself."""
-    rules = desk.rules
     counts = Number.COUNTS
     for number in range(15):
         numbers[counts + number] = 0
@@ -147,32 +173,21 @@ def count_moves(desk, numbers, masks):
     if numbers[Number.DRAWS] > 0 and numbers[Number.BEGAN] == 0:
         draws = count_draws(desk, numbers, masks, seat, strands, hand, loose)
 
+    if numbers[place + Seat.CLAIMABLE] < 0:
+        numbers[place + Seat.CLAIMABLE] = count_claims(desk, numbers, masks, seat, strands, loose)
+    claims = np.int64(numbers[place + Seat.CLAIMABLE])
+    joins = np.int64(numbers[place + Seat.JOINABLE])
     kinds = placed(desk, hand)
-    low = masks[Mask.OPEN] | masks[mine + SeatMask.SECRET]
-    high = masks[Mask.OPEN + 1] | masks[mine + SeatMask.SECRET + 1]
-    attaches, claims = 0, 0
-    for strand in range(strands):
-        into = record_masks(seat, strand)
-        attaches += popcount(masks[into] & kinds)
-        claims += popcount(masks[into + 1] & low) + popcount(masks[into + 2] & high)
-    single = least_claim(desk, numbers, seat) == 1
-    rest = loose
-    while rest != ZERO:
-        kind = lowest(rest)
-        rest &= rest - ONE
-        attaches += popcount(word(desk, At.KIND_ATTACH, kind) & kinds)
-        if single:
-            number = whole(desk, At.KIND_ID, kind)
-            claims += popcount(word(desk, At.CLAIMS, AHEAD * number) & low)
-            claims += popcount(word(desk, At.CLAIMS, AHEAD * number + 1) & high)
-    if numbers[place + Seat.JOINS] < 0:
-        numbers[place + Seat.JOINS] = count_joins(desk, numbers, masks, seat, strands, loose)
-    joins = np.int64(numbers[place + Seat.JOINS])
-    gaps = 0
-    variant = rules[Rule.VARIANT_KIND]
-    if variant >= 0 and (hand >> np.uint64(variant)) & ONE != ZERO:
-        for strand in range(strands + popcount(loose)):
-            gaps += popcount(strand_gap(desk, numbers, masks, seat, strand) & kinds)
+    attaches, gaps = 0, 0
+    # At a draw they only tell whether the seat is stuck.
+    if (draws == 0 and numbers[Number.PLAYS] > 0) or (
+        numbers[Number.JUDGED] == 0 and joins + claims == 0
+    ):
+        attaches = count_attaches(desk, masks, seat, strands, loose, kinds)
+        variant = desk.rules[Rule.VARIANT_KIND]
+        if variant >= 0 and (hand >> np.uint64(variant)) & ONE != ZERO:
+            for strand in range(strands + popcount(loose)):
+                gaps += popcount(strand_gap(desk, numbers, masks, seat, strand) & kinds)
     return write_counts(desk, numbers, masks, seat, kinds, draws, attaches, gaps, joins, claims)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from nervure.engine._native import ZERO, bit, inner
 from nervure.engine.layout import Mask, Number, Seat, SeatMask
 from nervure.engine.strands import add_to_hand, seat_masks, seat_place
-from nervure.game.tables import MOST_OPEN_TARGETS, MOST_SECRET_TARGETS, Rule
+from nervure.game.tables import MOST_OPEN_TARGETS, MOST_SEATS, MOST_SECRET_TARGETS, Rule
 
 
 @inner
@@ -101,12 +101,15 @@ def fill_target_masks(numbers, masks, start, count, into):
 @inner
 def fill_open(numbers, masks):
     """Write the masks of the open targets."""
+    for seat in range(MOST_SEATS):
+        numbers[seat_place(seat) + Seat.CLAIMABLE] = -1
     fill_target_masks(numbers, masks, Number.OPEN, MOST_OPEN_TARGETS, Mask.OPEN)
 
 
 @inner
 def fill_secret(numbers, masks, seat):
     """Write the masks of a seat's secret targets."""
+    numbers[seat_place(seat) + Seat.CLAIMABLE] = -1
     start = seat_place(seat) + Seat.SECRET
     into = seat_masks(seat) + SeatMask.SECRET
     fill_target_masks(numbers, masks, start, MOST_SECRET_TARGETS, into)

@@ -23,7 +23,7 @@ from nervure.engine.layout import (
     Seat,
     SeatMask,
 )
-from nervure.game.tables import MOST_KINDS, Rule
+from nervure.game.tables import MOST_KINDS, MOST_TIERS, Rule
 
 
 @inner
@@ -79,6 +79,12 @@ def look_up(desk, code):
 
 
 @inner
+def is_joined(desk, code):
+    """Tell whether a strand code is joined."""
+    return (word(desk, At.BITS, code >> 6) >> np.uint64(code & 63)) & ONE != ZERO
+
+
+@inner
 def placed(desk, hand):
     """Give the placed kinds that a hand of kinds can put down."""
     kinds = hand & word(desk, At.PLAIN_KINDS, 0)
@@ -106,6 +112,27 @@ def kind_at(desk, code, tier, any_tiers):
     if (any_tiers >> tier) & 1:
         return desk.rules[Rule.FIRST_ANY_KIND] + tier
     return whole(desk, At.WILD_OF_TIER, tier)
+
+
+@inner
+def card_at(desk, number, tier, any_tiers):
+    """Give the placed kind that a strand holds on one of its tiers, by its dense id."""
+    kind = whole(desk, At.CARDS, number * MOST_TIERS + tier)
+    if kind >= 0:
+        return kind
+    if (any_tiers >> tier) & 1:
+        return desk.rules[Rule.FIRST_ANY_KIND] + tier
+    return whole(desk, At.WILD_OF_TIER, tier)
+
+
+@inner
+def count_cards(desk, number, any_tiers, counts, start, many):
+    """Add so many of each card of a strand, by its dense id, to counts by hand kind."""
+    tiers = np.uint64(whole(desk, At.TIERS, number))
+    while tiers != ZERO:
+        kind = card_at(desk, number, lowest(tiers), any_tiers)
+        counts[start + hand_kind(desk, kind)] += many
+        tiers &= tiers - ONE
 
 
 @inner
@@ -137,21 +164,45 @@ def take_from_hand(numbers, masks, seat, kind):
 
 
 @inner
-def add_loose(numbers, masks, seat, kind):
-    """Put a loose card before a seat."""
+def table_changed(numbers, seat):
+    """Forget the counts that a change of a seat's table undoes."""
     numbers[seat_place(seat) + Seat.JOINS] = -1
-    numbers[Number.LOOSE + seat * MOST_KINDS + kind] += 1
-    masks[seat_masks(seat) + SeatMask.LOOSE] |= bit(kind)
+    numbers[seat_place(seat) + Seat.CLAIMABLE] = -1
 
 
 @inner
-def take_loose(numbers, masks, seat, kind):
+def joins_of_loose(desk, numbers, masks, seat, kind):
+    """Count the joins of a loose card with what else lies before a seat."""
+    joins = popcount(word(desk, At.KIND_ATTACH, kind) & masks[seat_masks(seat) + SeatMask.LOOSE])
+    for strand in range(numbers[seat_place(seat) + Seat.STRANDS]):
+        if numbers[record(seat, strand) + 2] < 0:
+            fits = masks[record_masks(seat, strand)]
+            joins += np.int64((fits >> np.uint64(kind)) & ONE)
+    return joins
+
+
+@inner
+def add_loose(desk, numbers, masks, seat, kind):
+    """Put a loose card before a seat."""
+    place = Number.LOOSE + seat * MOST_KINDS + kind
+    numbers[place] += 1
+    if numbers[place] == 1:
+        joins = joins_of_loose(desk, numbers, masks, seat, kind)
+        numbers[seat_place(seat) + Seat.JOINABLE] += joins
+        table_changed(numbers, seat)
+        masks[seat_masks(seat) + SeatMask.LOOSE] |= bit(kind)
+
+
+@inner
+def take_loose(desk, numbers, masks, seat, kind):
     """Take a loose card away from a seat."""
-    numbers[seat_place(seat) + Seat.JOINS] = -1
     place = Number.LOOSE + seat * MOST_KINDS + kind
     numbers[place] -= 1
     if numbers[place] == 0:
         masks[seat_masks(seat) + SeatMask.LOOSE] &= ~bit(kind)
+        joins = joins_of_loose(desk, numbers, masks, seat, kind)
+        numbers[seat_place(seat) + Seat.JOINABLE] -= joins
+        table_changed(numbers, seat)
 
 
 @inner
@@ -191,17 +242,50 @@ def fill_masks(desk, numbers, masks, seat, strand):
 
 
 @inner
-def add_strand(desk, numbers, masks, seat, code, gap, any_tiers):
-    """Put a strand of two or more cards before a seat, in its order among the others."""
+def tiers_may_join(desk, tiers, others):
+    """Tell whether strands on such tiers may be joined, whatever their cards."""
+    if tiers & others != ZERO:
+        return False
+    return (
+        desk.rules[Rule.INSERT] != 0
+        or highest(tiers) < lowest(others)
+        or highest(others) < lowest(tiers)
+    )
+
+
+@inner
+def joins_of_strand(desk, numbers, masks, seat, code, number):
+    """Count the joins of a strand without a gap with what else lies before a seat."""
+    joins = popcount(word(desk, At.ATTACH, number) & masks[seat_masks(seat) + SeatMask.LOOSE])
+    tiers = np.uint64(whole(desk, At.TIERS, number))
+    for strand in range(numbers[seat_place(seat) + Seat.STRANDS]):
+        place = record(seat, strand)
+        if numbers[place + 2] < 0:
+            others = np.uint64(whole(desk, At.TIERS, numbers[place + 1]))
+            if tiers_may_join(desk, tiers, others):
+                if is_joined(desk, code + np.int64(numbers[place] >> 9)):
+                    joins += 1
+    return joins
+
+
+@inner
+def add_strand(desk, numbers, masks, seat, code, gap, any_tiers, number):
+    """Put a strand of two or more cards before a seat, in its order among the others.
+
+    ``number``: its dense id if it has no gap.
+    """
     key = (code << 9) | (gap << 6) | any_tiers
     counter = seat_place(seat) + Seat.STRANDS
-    numbers[seat_place(seat) + Seat.JOINS] = -1
     strand = np.int64(numbers[counter])
     while strand > 0 and numbers[record(seat, strand - 1)] > key:
         strand -= 1
     if strand > 0 and numbers[record(seat, strand - 1)] == key:
         numbers[record(seat, strand - 1) + 3] += 1
         return
+    table_changed(numbers, seat)
+    if gap == 0:
+        joins = joins_of_strand(desk, numbers, masks, seat, code, number)
+        numbers[seat_place(seat) + Seat.JOINABLE] += joins
     for later in range(numbers[counter], strand, -1):
         for column in range(STRAND_NUMBERS):
             numbers[record(seat, later) + column] = numbers[record(seat, later - 1) + column]
@@ -213,7 +297,7 @@ def add_strand(desk, numbers, masks, seat, code, gap, any_tiers):
     place = record(seat, strand)
     numbers[place] = key
     if gap == 0:
-        numbers[place + 1] = look_up(desk, code)
+        numbers[place + 1] = number
         numbers[place + 2] = -1
     else:
         numbers[place + 1] = look_up(desk, code % whole(desk, At.PLACES, gap))
@@ -223,13 +307,16 @@ def add_strand(desk, numbers, masks, seat, code, gap, any_tiers):
 
 
 @inner
-def take_strand(numbers, masks, seat, strand):
+def take_strand(desk, numbers, masks, seat, strand):
     """Take one strand of two or more cards away from a seat."""
-    numbers[seat_place(seat) + Seat.JOINS] = -1
     place = record(seat, strand)
     numbers[place + 3] -= 1
     if numbers[place + 3] > 0:
         return
+    table_changed(numbers, seat)
+    code, number, gap = np.int64(numbers[place]) >> 9, np.int64(numbers[place + 1]), False
+    if numbers[place + 2] >= 0:
+        gap = True
     counter = seat_place(seat) + Seat.STRANDS
     numbers[counter] -= 1
     for later in range(strand, numbers[counter]):
@@ -239,6 +326,10 @@ def take_strand(numbers, masks, seat, strand):
             masks[record_masks(seat, later) + column] = masks[
                 record_masks(seat, later + 1) + column
             ]
+
+    if not gap:
+        joins = joins_of_strand(desk, numbers, masks, seat, code, number)
+        numbers[seat_place(seat) + Seat.JOINABLE] -= joins
 
 
 @inner
@@ -253,10 +344,10 @@ def take_up(desk, numbers, masks, seat, strand):
     """Take a strand (or loose card) off the table; gives code, gap tier, tiers of wild:any."""
     if strand < numbers[seat_place(seat) + Seat.STRANDS]:
         key = np.int64(numbers[record(seat, strand)])
-        take_strand(numbers, masks, seat, strand)
+        take_strand(desk, numbers, masks, seat, strand)
         return key >> 9, (key >> 6) & 7, key & 63
     kind = loose_kind(numbers, masks, seat, strand)
-    take_loose(numbers, masks, seat, kind)
+    take_loose(desk, numbers, masks, seat, kind)
     return whole(desk, At.KIND_CODE, kind), np.int64(0), any_tier(desk, kind)
 
 
@@ -271,12 +362,15 @@ def any_tier(desk, kind):
 @inner
 def put_down(desk, numbers, masks, seat, code, gap, any_tiers):
     """Put a strand before a seat; one of a single card becomes a loose card."""
-    tiers = tiers_of_code(desk, code)
-    if tiers & (tiers - 1) == 0:
-        kind = kind_at(desk, code, lowest(np.uint64(tiers)), any_tiers)
-        add_loose(numbers, masks, seat, kind)
-    else:
-        add_strand(desk, numbers, masks, seat, code, gap, any_tiers)
+    number = np.int64(-1)
+    if gap == 0:
+        number = np.int64(look_up(desk, code))
+        tiers = np.uint64(whole(desk, At.TIERS, number))
+        if tiers & (tiers - ONE) == ZERO:
+            kind = card_at(desk, number, lowest(tiers), any_tiers)
+            add_loose(desk, numbers, masks, seat, kind)
+            return
+    add_strand(desk, numbers, masks, seat, code, gap, any_tiers, number)
 
 
 @inner

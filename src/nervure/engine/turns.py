@@ -25,7 +25,7 @@ from nervure.engine.layout import (
 )
 from nervure.engine.randomness import PLAYERS, key_of
 from nervure.engine.stocks import draw, fill_open, fill_secret, hold_secret, show, turn_up
-from nervure.engine.strands import hand_kind, kind_at, record, seat_masks, seat_place, whole
+from nervure.engine.strands import count_cards, hand_kind, record, seat_masks, seat_place, whole
 from nervure.game.tables import (
     MOST_BONUSES,
     MOST_KINDS,
@@ -74,6 +74,7 @@ def wipe(rules, numbers, masks):
         numbers[place + Seat.FIRST_CLAIM] = -1
         masks[mine + SeatMask.HAND] = ZERO
         masks[mine + SeatMask.LOOSE] = ZERO
+    numbers[Number.SCORED] = 1
     numbers[Number.ROBBED] = -1
     numbers[Number.LEADER] = -1
     numbers[Number.LAST_LEADER] = -1
@@ -140,6 +141,10 @@ def open_turn(rules, numbers):
 @inner
 def note_leader(rules, numbers):
     """Write who leads alone after this turn, and count a change of the lead."""
+    if numbers[Number.SCORED] == 0:
+        numbers[Number.LEADERS + numbers[Number.TURN]] = numbers[Number.LEADER]
+        return
+    numbers[Number.SCORED] = 0
     best, leader = np.int64(-(1 << 30)), np.int64(-1)
     for seat in range(rules[Rule.SEATS]):
         points = np.int64(numbers[seat_place(seat) + Seat.POINTS])
@@ -315,14 +320,10 @@ def count_left(desk, numbers, masks, row, start):
             row[start + hand_kind(desk, kind)] += numbers[Number.LOOSE + seat * MOST_KINDS + kind]
         for strand in range(numbers[seat_place(seat) + Seat.STRANDS]):
             at = record(seat, strand)
-            key = np.int64(numbers[at])
-            for tier in range(desk.rules[Rule.TIERS]):
-                if ((key >> 9) // whole(desk, At.PLACES, tier)) % (
-                    whole(desk, At.SIZES, tier) + 2
-                ) != 0:
-                    kind = hand_kind(desk, kind_at(desk, key >> 9, tier, key & 63))
-                    row[start + kind] += numbers[at + 3]
-            if (key >> 6) & 7:
+            key, many = np.int64(numbers[at]), np.int64(numbers[at + 3])
+            count_cards(desk, np.int64(numbers[at + 1]), key & 63, row, start, many)
+            if numbers[at + 2] >= 0:
+                count_cards(desk, np.int64(numbers[at + 2]), key & 63, row, start, many)
                 row[start + desk.rules[Rule.VARIANT_KIND]] += numbers[at + 3]
 
 
