@@ -184,9 +184,10 @@ def decks_of(tables: Tables) -> Decks:
 
 
 def _cards(codes: Ints, places: Ints, sizes: Ints, first_of_tier: Longs) -> Longs:
-    digits = codes[:, None] // places % (sizes + 2)
+    tiers = len(sizes)
+    digits = codes[:, None] // places[:tiers] % (sizes + 2)
     cards = np.full((len(codes), MOST_TIERS), -1, dtype=np.int64)
-    cards[:, : len(places)] = np.where(
+    cards[:, :tiers] = np.where(
         (digits > 0) & (digits <= sizes), first_of_tier + digits - 1, -1
     )
     return cards
