@@ -157,7 +157,6 @@ def _page(desk: Desk, request: Request, game: TableGame, base: str, project: str
         has_simulated=bool(simulated),
         yardsticks=_compared(here, simulated),
         questions=[desk.say(f"question-{number}") for number in (1, 2, 3)],
-        steps=len(game.entries),
         last=len(Replayed(game)),
         replay=f"{base}/replay",
         record=f"{base}/record.jsonl",

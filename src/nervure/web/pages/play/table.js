@@ -50,7 +50,7 @@ function send(move) {
 }
 
 table.addEventListener("click", (event) => {
-  const why = event.target.closest("[data-why]");
+  const why = event.target.closest("button[data-why]");
   if (why) { openWhy(table.dataset.leaf, `${table.dataset.why}/${why.dataset.why}`, why).catch(() => { heard.textContent = table.dataset.sayAgain; }); return; }
   const button = event.target.closest("[data-move]");
   if (button) send(JSON.parse(button.dataset.move));
