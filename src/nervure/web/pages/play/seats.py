@@ -48,7 +48,6 @@ def seat_routes(desk: Desk) -> APIRouter:
             status=400 if problem else 200,
             code=code,
             problem=problem,
-            is_shared=desk.bench.settings.is_shared,
         )
 
     def tables_of(code: str) -> list[TableGame]:

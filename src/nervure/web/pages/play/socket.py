@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from time import monotonic
 from typing import Any, Protocol
 
+import anyio
 from starlette.concurrency import run_in_threadpool
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
@@ -90,13 +91,16 @@ async def serve(
         changed.set()
         hall.wake(table)
         line = _Line(socket, device, say)
-        showing = asyncio.create_task(line.show(changed))
-        taking = asyncio.create_task(line.take(changed))
-        done, left = await asyncio.wait({showing, taking}, return_when=asyncio.FIRST_COMPLETED)
-        for task in left:
-            task.cancel()
-        await asyncio.gather(*left, return_exceptions=True)
-        code = next(task.result() for task in done)
+        codes: list[int] = []
+
+        async def until_its_end(half: Callable[[asyncio.Event], Awaitable[int]]) -> None:
+            codes.append(await half(changed))
+            group.cancel_scope.cancel()  # what a thread has begun is ended first
+
+        async with anyio.create_task_group() as group:
+            group.start_soon(until_its_end, line.show)
+            group.start_soon(until_its_end, line.take)
+        code = codes[0] if codes else 0
         if code and socket.client_state is WebSocketState.CONNECTED:
             await socket.close(code)
 
