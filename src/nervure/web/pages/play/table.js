@@ -39,7 +39,7 @@ const live = new Live(table.dataset.live, {
     document.title = message.title;
     if (message.heard) heard.textContent = message.heard;
   },
-  lost() { waiting = false; $("lost").textContent = table.dataset.sayLost; $("lost").hidden = false; },
+  lost() { waiting = false; told = false; $("lost").textContent = table.dataset.sayLost; $("lost").hidden = false; },
   gone() { $("lost").textContent = table.dataset.sayGone; $("lost").hidden = false; },
 });
 
