@@ -8,8 +8,11 @@ the kept entries are removed before the first call.
 from __future__ import annotations
 
 import hashlib
+import importlib
+import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import ModuleType
 
@@ -30,8 +33,12 @@ def load_kernel(on_prepare: Callable[[], None] | None = None) -> ModuleType:
     with _lock:
         if _kernel is None:
             # Late: numba takes a fifth of a second, and most commands never play.
-            from nervure.engine import kernel
+            with _without("scipy.linalg.cython_blas"):
+                from nervure.engine import kernel
 
+                # numba looks for linear algebra, which the kernel has no use for: a third
+                # of a second.
+                importlib.import_module("numba.np.arraymath")
             _prepare(kernel.play_block, "kernel.play_block", on_prepare)
             _kernel = kernel
     return _kernel
@@ -49,6 +56,19 @@ def load_search_kernel(on_prepare: Callable[[], None] | None = None) -> ModuleTy
             _prepare(search_kernel.search_block, "search_kernel.search_block", on_prepare)
             _search_kernel = search_kernel
     return _search_kernel
+
+
+@contextmanager
+def _without(module: str) -> Iterator[None]:
+    """Make a module as if it were not installed, unless it has been imported."""
+    if module in sys.modules:
+        yield
+        return
+    sys.modules[module] = None  # type: ignore[assignment]
+    try:
+        yield
+    finally:
+        del sys.modules[module]
 
 
 def _prepare(entry: object, name: str, on_prepare: Callable[[], None] | None) -> None:
