@@ -187,9 +187,7 @@ def _cards(codes: Ints, places: Ints, sizes: Ints, first_of_tier: Longs) -> Long
     tiers = len(sizes)
     digits = codes[:, None] // places[:tiers] % (sizes + 2)
     cards = np.full((len(codes), MOST_TIERS), -1, dtype=np.int64)
-    cards[:, :tiers] = np.where(
-        (digits > 0) & (digits <= sizes), first_of_tier + digits - 1, -1
-    )
+    cards[:, :tiers] = np.where((digits > 0) & (digits <= sizes), first_of_tier + digits - 1, -1)
     return cards
 
 

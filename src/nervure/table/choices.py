@@ -43,9 +43,7 @@ def _is_shown(why: Explanation, level: int, move: Move) -> bool:
     return why.holds or why.of_facts or (level == NO_HELP and why.code in PHYSICAL)
 
 
-def _choice(
-    game: Course, seat: int, move: Move, why: Explanation | None = None
-) -> dict[str, Any]:
+def _choice(game: Course, seat: int, move: Move, why: Explanation | None = None) -> dict[str, Any]:
     """Give one choice; ``legal`` is None where the level of help does not tell."""
     tells = why is None or game.help_level >= LEGAL
     return {
