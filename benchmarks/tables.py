@@ -34,8 +34,8 @@ from websockets.exceptions import ConnectionClosed
 
 from nervure import maps
 
-THINKING = (0.6, 1.8)  # seconds, much less than people take
-SECONDS = 120  # a turn of the measurement ends after that in any case
+THINKING = (1.5, 6.0)  # seconds for a decision; people take longer
+SECONDS = 90  # a turn of the measurement ends after that in any case
 MOVE = re.compile(r'data-move="([^"]*)"')
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/")
 RUN = "from nervure.cli import main; main()"

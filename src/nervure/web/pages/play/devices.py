@@ -66,7 +66,6 @@ class _AtTable:
                 game.move(token, sent.position, sent.move)
         except BadUsage as refused:
             return str(refused)
-        self.desk.hall.tell(self.table)
         return ""
 
 

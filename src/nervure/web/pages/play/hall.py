@@ -53,9 +53,12 @@ class Hall:
         with self._lock:
             return len(self._devices.get(table, ()))
 
-    def tell(self, table: int) -> None:
-        """Tell every device of a table that it has changed, and let computer players move."""
-        self._tell_devices(table)
+    def tell(self, table: int, but: asyncio.Event | None = None) -> None:
+        """Tell the devices of a table that it has changed, and let computer players move.
+
+        ``but``: the event of a device that has been shown it already.
+        """
+        self._tell_devices(table, but)
         self.wake(table)
 
     def wake(self, table: int) -> None:
@@ -85,10 +88,12 @@ class Hall:
         with self._lock:
             self._at_work.pop(table, None)
 
-    def _tell_devices(self, table: int) -> None:
+    def _tell_devices(self, table: int, but: asyncio.Event | None = None) -> None:
         with self._lock:
             devices = list(self._devices.get(table, ()))
         for loop, changed in devices:
+            if changed is but:
+                continue
             try:
                 loop.call_soon_threadsafe(changed.set)
             except RuntimeError:  # its loop has ended

@@ -90,7 +90,7 @@ async def serve(
     with hall.listening(table) as changed:
         changed.set()
         hall.wake(table)
-        line = _Line(socket, device, say)
+        line = _Line(socket, hall, table, device, say)
         codes: list[int] = []
 
         async def until_its_end(half: Callable[[asyncio.Event], Awaitable[int]]) -> None:
@@ -108,20 +108,34 @@ async def serve(
 class _Line:
     """Two halves of a line; each gives the code to close it with, 0 if the device left."""
 
-    def __init__(self, socket: WebSocket, device: Device, say: Callable[[str], str]) -> None:
-        self._socket, self._device, self._say = socket, device, say
+    def __init__(
+        self,
+        socket: WebSocket,
+        hall: Hall,
+        table: int,
+        device: Device,
+        say: Callable[[str], str],
+    ) -> None:
+        self._socket, self._hall, self._table = socket, hall, table
+        self._device, self._say = device, say
         self._rate, self._misshapen = Rate(), 0
-        self._sending = asyncio.Lock()
+        self._sending, self._showing = asyncio.Lock(), asyncio.Lock()
 
     async def show(self, changed: asyncio.Event) -> int:
         while True:
             await changed.wait()
             changed.clear()
+            code = await self._show_now()
+            if code is not None:
+                return code
+
+    async def _show_now(self) -> int | None:
+        """Show the device where things stand; gives the code to close with, None to go on."""
+        async with self._showing:  # an older view must not come after a newer one
             view = await run_in_threadpool(self._device.view)
             if view is None:
                 return GONE
-            if not await self._send(view):
-                return 0
+            return None if await self._send(view) else 0
 
     async def take(self, changed: asyncio.Event) -> int:
         while True:
@@ -144,7 +158,14 @@ class _Line:
                 refused = self._say("misshapen")
             if refused and not await self._send({"refused": refused}):
                 return 0
-            changed.set()  # shows this device where things stand, also after a refusal
+            try:
+                # Whoever moved is answered first, also after a refusal.
+                code = await self._show_now()
+            finally:
+                if not refused:
+                    self._hall.tell(self._table, but=changed)
+            if code is not None:
+                return code
 
     async def _send(self, message: dict[str, Any]) -> bool:
         text = json.dumps(message, ensure_ascii=False, separators=(",", ":"))
