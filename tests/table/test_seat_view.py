@@ -47,7 +47,7 @@ def test_no_byte_that_is_sent_depends_on_what_is_hidden(
     go_on = lab.try_on if level < 2 else lab.play_on  # without help, attempts as well
     others = 0
     while table.over_by is None:
-        for viewer in viewers(table) if table.number % 3 == 0 or len(name) < 10 else []:
+        for viewer in viewers(table) if table.number % (14 if len(name) >= 10 else 3) == 0 else []:
             before = sent(table, viewer)
             truth = table._moment
             anew = lab.dealt_anew(truth.position, viewer, rng)
