@@ -7,6 +7,7 @@ and ones that break it (types, sizes, missing and further fields).
 from __future__ import annotations
 
 import logging
+import shutil
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -52,21 +53,39 @@ class _NoStorage:
     """Stands where a storage is asked for and never used."""
 
 
-@pytest.fixture
-def client(
-    project: Path, tmp_path: Path, caplog: pytest.LogCaptureFixture
-) -> Iterator[TestClient]:
-    storage = open_storage(tmp_path / "data" / "workbench.sqlite3")
+def opened(project: Path, folder: Path) -> Iterator[TestClient]:
+    storage = open_storage(folder / "data" / "workbench.sqlite3")
     free = {"reads_a_second": 10_000.0, "writes_a_second": 10_000.0}
-    app = create_app([project], storage, Settings(secret=b"s" * 32, home=tmp_path, **free))
+    app = create_app([project], storage, Settings(secret=b"s" * 32, home=folder, **free))
     origin = "http://127.0.0.1:8731"
     # Without its life: no job begins to work.
-    found = TestClient(
+    yield TestClient(
         app, base_url=origin, headers={"origin": origin}, raise_server_exceptions=False
     )
-    caplog.set_level(logging.ERROR)
-    yield found
     storage.close()
+
+
+@pytest.fixture(scope="module")
+def shared(pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """A workbench for addresses that change nothing."""
+    folder = tmp_path_factory.mktemp("shared")
+    project = Path(shutil.copytree(pattern, folder / "home" / "barges"))
+    yield from opened(project, folder)
+
+
+@pytest.fixture
+def own(project: Path, tmp_path: Path) -> Iterator[TestClient]:
+    """A workbench of one's own, for addresses that write."""
+    yield from opened(project, tmp_path)
+
+
+@pytest.fixture
+def client(
+    request: pytest.FixtureRequest, method: str, caplog: pytest.LogCaptureFixture
+) -> TestClient:
+    caplog.set_level(logging.ERROR)
+    found: TestClient = request.getfixturevalue("shared" if method == "GET" else "own")
+    return found
 
 
 def send(client: TestClient, case: Any) -> Any:
