@@ -215,6 +215,6 @@ def test_a_game_of_three_survives_a_lost_line_and_a_killed_workbench(
     one.wait_for_selector("#replay-table .board")
     assert faults_of(one) == []
     one.locator("#replay-at").fill("0")
-    one.wait_for_function("document.getElementById('replay').dataset.at === '0'")
+    one.wait_for_selector("#replay[data-at='0']")
     for page in (host, one, other):
         page.context.close()
