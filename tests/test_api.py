@@ -268,7 +268,7 @@ def _write(file: str, text: str) -> Callable[[Path], None]:
 
 EVERY = {"check", "playtest", "print"}
 CHANGES: Mapping[str, tuple[Callable[[Path], None], set[str]]] = {
-    "a rule": (_edit("game.toml", "hand = 4", "hand = 5"), EVERY),
+    "a rule": (_edit("game.toml", "hand = 5", "hand = 6"), EVERY),
     "the title": (_edit("game.toml", "The Lock-Keepers", "Locks"), EVERY),
     "copies": (_edit("deck.csv", "coeliac,4", "coeliac,3"), EVERY),
     "a goal": (_edit("game.toml", "[12, 35]", "[10, 35]"), {"check", "playtest"}),
