@@ -6,12 +6,10 @@ from dataclasses import replace
 from threading import RLock
 from typing import Any
 
-from nervure.errors import BadUsage
-from nervure.table.course import Course, Entry, Moment
+from nervure.table.course import IN_GAME, Course, Entry, Moment
 from nervure.table.kept import Move as Line
+from nervure.table.record import IN_RECORD
 from nervure.table.table_game import TableGame
-
-SHOWN = ("move", "attempt", "undo", "bell", "stop")
 
 
 class Replayed(Course):
@@ -26,7 +24,7 @@ class Replayed(Course):
         self.views: dict[int | None, dict[str, Any]] = {}
         self.id, self.code, self.made = table.id, table.code, table.made
         self.seconds_per_turn = table.seconds_per_turn
-        self._lines = [entry for entry in table.entries if entry.kind in SHOWN]
+        self._lines = [entry for entry in table.entries if entry.kind in IN_RECORD]
         self._reached: list[tuple[Moment, int | None, bool]] = [(self._moment, None, False)]
         self._taken: list[Entry] = []
 
@@ -35,15 +33,7 @@ class Replayed(Course):
         return len(self._lines)
 
     def at(self, line: int) -> Entry | None:
-        """Go to where the table stood after a line, 0 for the deal; gives that line.
-
-        Raises
-        ------
-        BadUsage
-            There is no such line.
-        """
-        if not 0 <= line <= len(self):
-            raise BadUsage(f"0 … {len(self)}")
+        """Go to where the table stood after a line, 0 (the deal) to `len`; gives that line."""
         if len(self._reached) <= line:
             self._stand(len(self._reached) - 1)
         while len(self._reached) <= line:
@@ -56,7 +46,7 @@ class Replayed(Course):
     def _stand(self, line: int) -> None:
         self._moment, self.bell_round, self._stopped = self._reached[line]
         self.entries = self._taken[:line]
-        self._number = sum(entry.kind in ("move", "attempt", "undo") for entry in self.entries)
+        self._number = sum(entry.kind in IN_GAME for entry in self.entries)
         self.views.clear()
 
     def _take_in(self, entry: Entry) -> None:
