@@ -56,6 +56,7 @@ def result_view(game: Course) -> dict[str, Any] | None:
                 "place": 1 + sum(other > points[seat] for other in points),
                 "share": None if shares is None else shares[seat],
                 "claims": sum(claim.seat == seat for claim in game.claims),
+                "left": cards_left(game, seat),
                 "refused": sum(attempt.seat == seat for attempt in game.attempts),
                 "pathways": [
                     pathway_view(game, pathway)
@@ -67,6 +68,15 @@ def result_view(game: Course) -> dict[str, Any] | None:
             for seat in range(game.tables.seats)
         ],
     }
+
+
+def cards_left(game: Course, seat: int) -> int:
+    """Give how many part cards a seat has in its hand and on the table."""
+    on_table = sum(
+        strand.copies * sum(slot is not None for slot in strand.slots)
+        for strand in game.position.strands(seat)
+    )
+    return sum(game.position.hand(seat).values()) + on_table
 
 
 def _winners(points: list[int], shares: list[float] | None) -> list[int]:

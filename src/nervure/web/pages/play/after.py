@@ -150,7 +150,7 @@ def _page(desk: Desk, request: Request, game: TableGame, base: str, project: str
         reading=reading,
         marksheet=desk.marksheet,
         lead=desk.won(view),
-        scores=_scores(game, view),
+        scores=_scores(view),
         why=[view["result"]["sentence"], *_tie(game, view, desk)],
         leaf=f"{base}/leaf",
         lights=lights_of(desk, [game]),
@@ -164,7 +164,7 @@ def _page(desk: Desk, request: Request, game: TableGame, base: str, project: str
     )
 
 
-def _scores(game: TableGame, view: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _scores(view: Mapping[str, Any]) -> list[dict[str, Any]]:
     result = view["result"]
     return [
         {
@@ -173,11 +173,7 @@ def _scores(game: TableGame, view: Mapping[str, Any]) -> list[dict[str, Any]]:
             "points": row["points"],
             "claims": row["claims"],
             "full": view["seats"][row["seat"]]["full_claims"],
-            "left": view["seats"][row["seat"]]["hand_size"]
-            + sum(
-                strand.copies * sum(slot is not None for slot in strand.slots)
-                for strand in game.position.strands(row["seat"])
-            ),
+            "left": row["left"],
             "refused": row["refused"],
         }
         for row in result["seats"]
