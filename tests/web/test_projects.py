@@ -218,11 +218,15 @@ def test_faces_come_from_here(bench: TestClient) -> None:
 
 def test_what_is_stored_can_be_taken_away_and_deleted(bench: TestClient) -> None:
     storage = bench.app.state.bench.storage  # type: ignore[attr-defined]
-    storage.add_table("barges", "{}", "seed")
+    table = storage.add_table("barges", "{}", "seed")
     assert "barges" in bench.get("/kept", headers=PAGE).text
 
-    taken = json.loads(bench.get("/kept/barges.json").text)
-    assert taken["tables"][0]["seed"] == "seed"
+    def taken() -> str:
+        return str(json.loads(bench.get("/kept/barges.json").text)["tables"][0]["seed"])
+
+    assert taken() == ""  # a seed tells what lies face down
+    storage.end_table(table.id)
+    assert taken() == "seed"
 
     bench.post("/kept/delete", data={"project": "barges"})
     assert json.loads(bench.get("/kept/barges.json").text)["tables"] == []
